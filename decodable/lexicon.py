@@ -1,0 +1,459 @@
+"""The compiled dictionary: every word's readings and needs as arrays, so that one pass judges them all.
+
+Compiled from the rules and the source dictionary into one ``.npz`` file that carries a format version and a digest of
+the rules. Reading it back costs milliseconds; the columns that only a flagged word needs are read when first asked for.
+
+Arrays (R readings, G graphemes, N distinct needs, W words):
+
+==================  ==========  =========================================================================
+words               bytes       W words, sorted, joined by newlines, UTF-8
+frequency           f4 [W]      Zipf frequency, 0 unknown
+word_start          i4 [W+1]    readings of word w: ``word_start[w]:word_start[w+1]``
+need_start          i4 [R+1]    needs of reading r in ``need_of``, its graphemes' needs first
+need_of             i4          row numbers in the table of needs
+grapheme_start      i4 [R+1]    graphemes of reading r
+grapheme_at         u8 [G]      letter positions as bits
+grapheme_pattern    u2 [G]      number of the correspondence
+grapheme_sounds     u1 [G]      how many sounds
+grapheme_note       u1 [G]      number of the note
+grapheme_unit       u1 [G]      number of the unit
+sound_start         i4 [R+1]    sounds of reading r in ``sound``
+sound               u1          numbers of phonemes
+parts               bytes       R descriptions of morphemes, joined by newlines
+corrected           b1 [W]      pronunciation stated by a rule file
+need_pattern        i4 [N]      correspondence, as a number in ``meta["names"]``; -1 none
+need_schwa          i4 [N]      what lets an unstressed vowel pass; -1 none
+need_gate           i4 [N]      gate; -1 none
+need_shape          i4 [N,4]    consonants before and after, initial and final blend as numbers; -1 none
+need_unit_start     i4 [N+1]    units of need n in ``need_unit``
+need_unit           i4          numbers of units (affixes, endings, rimes)
+meta                bytes       JSON: format, digest, names of all the numbers, family of each gate
+==================  ==========  =========================================================================
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from decodable import resources
+from decodable.analysis import Analyser
+from decodable.errors import DecodableError
+from decodable.inventory import Inventory, load_inventory
+from decodable.model import CONSONANT_SOUNDS, VOWEL_SOUNDS, Grapheme, Part, Pattern, Reading
+from decodable.morphology import Morphology, load_morphology
+from decodable.patterns import (
+    Family,
+    Need,
+    PatternRules,
+    all_patterns,
+    gate_families,
+    load_patterns,
+    needs_of,
+)
+from decodable.sounds import (
+    Dictionary,
+    corrected,
+    load_corrections,
+    source_frequencies,
+    source_pronunciations,
+)
+from decodable.syllables import shape_of, syllabify
+
+# Raised whenever the layout above changes.
+FORMAT = 1
+RULE_FILES = ("correspondences.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
+PHONEME_CODES = tuple(
+    [f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS)
+)
+Ints = npt.NDArray[np.int32]
+_T = TypeVar("_T")
+
+
+class Numbering(dict[_T, int]):
+    """Distinct values numbered in the order in which they come."""
+
+    def __missing__(self, key: _T) -> int:
+        self[key] = number = len(self)
+        return number
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """All rules about words, read."""
+
+    inventory: Inventory
+    morphology: Morphology
+    patterns: PatternRules
+    families: tuple[Family, ...]
+    names: Mapping[str, Pattern]
+    """Every pattern with a fixed name."""
+
+
+def load_rules(folder: Path | None = None) -> Rules:
+    """Read the rule files about words; faults name file and line."""
+    folder = folder or resources.rules_dir()
+    inventory = load_inventory(folder / "correspondences.toml")
+    morphology = load_morphology(folder / "morphemes.toml")
+    patterns = load_patterns(folder / "patterns.toml")
+    families = gate_families(patterns, morphology)
+    return Rules(inventory, morphology, patterns, families, all_patterns(inventory, families, patterns.endings))
+
+
+def rules_digest(folder: Path | None = None) -> str:
+    """A digest of the rule files that the compiled dictionary depends on (line endings apart)."""
+    folder = folder or resources.rules_dir()
+    digest = hashlib.sha256(f"format {FORMAT}".encode())
+    for name in RULE_FILES:
+        digest.update(name.encode() + b"\0" + (folder / name).read_bytes().replace(b"\r\n", b"\n"))
+    return digest.hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class NeedTable:
+    """Distinct needs as columns; see the module."""
+
+    names: tuple[str, ...]
+    """What the numbers stand for: patterns, units, gates."""
+    gates: Mapping[str, str]
+    """Gate to its family."""
+    pattern: Ints
+    schwa: Ints
+    gate: Ints
+    shape: Ints
+    unit_start: Ints
+    unit: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Readings of some words as columns; see the module."""
+
+    word_start: Ints
+    need_start: Ints
+    need_of: Ints
+    needs: NeedTable
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """The compiled dictionary, opened."""
+
+    arrays: Mapping[str, npt.NDArray[Any]]
+    """The columns; an ``.npz`` file reads each when it is first asked for."""
+    _kept: dict[str, npt.NDArray[Any]] = field(default_factory=dict)
+
+    def column(self, name: str) -> npt.NDArray[Any]:
+        """One column, kept once read."""
+        found = self._kept.get(name)
+        if found is None:
+            found = self._kept[name] = self.arrays[name]
+            found.flags.writeable = False
+        return found
+
+    def _text(self, name: str) -> str:
+        return self.column(name).tobytes().decode("utf-8")
+
+    @cached_property
+    def meta(self) -> Mapping[str, Any]:
+        """Format, digest and the names that numbers in the columns stand for."""
+        found: dict[str, Any] = json.loads(self._text("meta"))
+        return found
+
+    @cached_property
+    def words(self) -> list[str]:
+        """All words, sorted by code point."""
+        return self._text("words").split("\n")
+
+    @cached_property
+    def index(self) -> dict[str, int]:
+        """Word to its number."""
+        return dict(zip(self.words, range(len(self.words)), strict=True))
+
+    @cached_property
+    def needs(self) -> NeedTable:
+        """The table of distinct needs."""
+        columns = (self.column(f"need_{c}") for c in ("pattern", "schwa", "gate", "shape", "unit_start", "unit"))
+        return NeedTable(tuple(self.meta["names"]), self.meta["gates"], *columns)
+
+    @cached_property
+    def table(self) -> Table:
+        """The columns that judging reads."""
+        return Table(self.column("word_start"), self.column("need_start"), self.column("need_of"), self.needs)
+
+    @cached_property
+    def _parts(self) -> list[str]:
+        return self._text("parts").split("\n")
+
+    def frequency(self, word: str) -> float:
+        """Zipf frequency of a word (wordfreq), 0 where unknown."""
+        number = self.index.get(word)
+        return float(self.column("frequency")[number]) if number is not None else 0.0
+
+    def reading_numbers(self, word: str) -> range:
+        """The rows of a word's readings; empty for an unknown word."""
+        number = self.index.get(word)
+        if number is None:
+            return range(0)
+        start = self.column("word_start")
+        return range(int(start[number]), int(start[number + 1]))
+
+    def readings(self, word: str) -> tuple[Reading, ...]:
+        """A word's readings, the taught one first; empty for an unknown word."""
+        return tuple(self.reading(word, r) for r in self.reading_numbers(word))
+
+    def reading(self, word: str, number: int) -> Reading:
+        """One reading as a value."""
+        names = self.meta
+        start, end = self.column("grapheme_start")[number : number + 2]
+        sound = int(self.column("sound_start")[number])
+        codes = self.column("sound")
+        graphemes: list[Grapheme] = []
+        for g in range(start, end):
+            bits = int(self.column("grapheme_at")[g])
+            at = tuple(p for p in range(bits.bit_length()) if bits >> p & 1)
+            count = int(self.column("grapheme_sounds")[g])
+            letters = "".join(word[p] for p in at)
+            if len(at) == 2 and at[1] > at[0] + 1 and "'" not in word[at[0] : at[1]]:
+                letters = f"{letters[0]}-{letters[1]}"
+            graphemes.append(
+                Grapheme(
+                    letters,
+                    at,
+                    tuple(PHONEME_CODES[c] for c in codes[sound : sound + count]),
+                    names["patterns"][self.column("grapheme_pattern")[g]],
+                    names["notes"][self.column("grapheme_note")[g]],
+                    names["units"][self.column("grapheme_unit")[g]],
+                )
+            )
+            sound += count
+        parts = _parts_from(self._parts[number])
+        found = tuple(graphemes)
+        source = "correction" if self.column("corrected")[self.index[word]] else "dictionary"
+        return Reading(
+            word,
+            tuple(s for g in found for s in g.sounds),
+            source,
+            found,
+            parts,
+            syllabify(word, found, parts),
+            shape_of(word, found, parts),
+        )
+
+    def parts_of(self, number: int) -> tuple[Part, ...]:
+        """The morphemes of a reading, without the rest of it."""
+        return _parts_from(self._parts[number])
+
+
+def _parts_text(parts: Sequence[Part]) -> str:
+    return "\t".join(f"{p.text}\x1f{p.kind}\x1f{p.name}" for p in parts)
+
+
+def _parts_from(text: str) -> tuple[Part, ...]:
+    return tuple(Part(*piece.split("\x1f")) for piece in text.split("\t"))
+
+
+class NeedNumbering(Numbering[Need]):
+    """Distinct needs, and their table."""
+
+    def table(self) -> NeedTable:
+        """The needs so far as columns."""
+        names: Numbering[str] = Numbering()
+        gates: dict[str, str] = {}
+        rows: dict[str, list[Any]] = {k: [] for k in ("pattern", "schwa", "gate", "shape", "unit")}
+        unit_start = [0]
+
+        def number(name: str) -> int:
+            return names[name] if name else -1
+
+        for need in self:
+            rows["pattern"].append(number(need.pattern))
+            rows["schwa"].append(number(need.schwa_of))
+            rows["gate"].append(number(need.gate))
+            if need.gate:
+                gates[need.gate] = need.family
+            shape = need.shape
+            rows["shape"].append((shape[0], shape[1], number(shape[2]), number(shape[3])) if shape else (-1,) * 4)
+            rows["unit"].extend(names[u] for u in need.units)
+            unit_start.append(len(rows["unit"]))
+        columns = {k: np.array(v, np.int32) for k, v in rows.items()}
+        return NeedTable(
+            tuple(names),
+            gates,
+            columns["pattern"],
+            columns["schwa"],
+            columns["gate"],
+            columns["shape"].reshape(-1, 4),
+            np.array(unit_start, np.int32),
+            columns["unit"],
+        )
+
+
+def tabulate(readings: Iterable[Sequence[Reading]], rules: Rules) -> Table:
+    """The table that judging reads, for the readings of a few words in hand (user's words, unknown words)."""
+    needs = NeedNumbering()
+    word_start, need_start, need_of = [0], [0], list[int]()
+    for found in readings:
+        for reading in found:
+            need_of.extend(needs[n] for n in needs_of(reading, rules.inventory, rules.patterns.endings))
+            need_start.append(len(need_of))
+        word_start.append(len(need_start) - 1)
+    return Table(
+        np.array(word_start, np.int32), np.array(need_start, np.int32), np.array(need_of, np.int32), needs.table()
+    )
+
+
+def make_analyser(rules: Rules, dictionary: Dictionary) -> Analyser:
+    """An analyser for a dictionary."""
+    return Analyser(rules.inventory, rules.morphology, dictionary)
+
+
+def source_dictionary(rules: Rules, folder: Path | None = None) -> Dictionary:
+    """The corrected dictionary, read from the source packages."""
+    folder = folder or resources.rules_dir()
+    source = source_pronunciations()
+    corrections = load_corrections(folder / "pronunciations.toml")
+    frequency = source_frequencies({**source, **corrections.said})
+    contracted = rules.morphology.names["'s"].after if "'s" in rules.morphology.names else frozenset()
+    return corrected(source, frequency, corrections, contracted)
+
+
+def compile_lexicon(
+    folder: Path | None = None, progress: Callable[[int, int], None] | None = None
+) -> dict[str, npt.NDArray[Any]]:
+    """Align the whole dictionary and lay it out in columns. ``progress`` is told (words done, words in all)."""
+    rules = load_rules(folder)
+    dictionary = source_dictionary(rules, folder)
+    analyser = make_analyser(rules, dictionary)
+    build = _Columns(rules)
+    total = len(dictionary.pronunciations)
+    for done, word in enumerate(sorted(dictionary.pronunciations)):
+        readings = analyser.readings(word)
+        if readings and len(word) <= 64:
+            build.add(word, dictionary.frequency.get(word, 0.0), readings)
+        if progress is not None and done % 2000 == 0:
+            progress(done, total)
+    return build.finish(rules_digest(folder))
+
+
+class _Columns:
+    """Grows the columns word by word."""
+
+    def __init__(self, rules: Rules) -> None:
+        self.rules = rules
+        self.needs = NeedNumbering()
+        self.patterns: Numbering[str] = Numbering()
+        self.notes: Numbering[str] = Numbering()
+        self.units: Numbering[str] = Numbering()
+        self.codes = {sound: code for code, sound in enumerate(PHONEME_CODES)}
+        self.words: list[str] = []
+        self.frequency: list[float] = []
+        self.corrected: list[bool] = []
+        self.parts: list[str] = []
+        self.starts: dict[str, list[int]] = {k: [0] for k in ("word", "need", "grapheme", "sound")}
+        self.rows: dict[str, list[int]] = {k: [] for k in ("need_of", "at", "pattern", "count", "note", "unit", "sound")}
+
+    def add(self, word: str, frequency: float, readings: Sequence[Reading]) -> None:
+        """One word."""
+        rows, starts = self.rows, self.starts
+        self.words.append(word)
+        self.frequency.append(frequency)
+        self.corrected.append(readings[0].source == "correction")
+        for reading in readings:
+            self.parts.append(_parts_text(reading.parts))
+            for need in needs_of(reading, self.rules.inventory, self.rules.patterns.endings):
+                rows["need_of"].append(self.needs[need])
+            for g in reading.graphemes:
+                rows["at"].append(sum(1 << p for p in g.at))
+                rows["pattern"].append(self.patterns[g.pattern])
+                rows["count"].append(len(g.sounds))
+                rows["note"].append(self.notes[g.note])
+                rows["unit"].append(self.units[g.unit])
+                rows["sound"].extend(self.codes[s] for s in g.sounds)
+            starts["need"].append(len(rows["need_of"]))
+            starts["grapheme"].append(len(rows["at"]))
+            starts["sound"].append(len(rows["sound"]))
+        starts["word"].append(len(self.parts))
+
+    def finish(self, digest: str) -> dict[str, npt.NDArray[Any]]:
+        """The columns as arrays."""
+        needs = self.needs.table()
+        meta = {
+            "format": FORMAT,
+            "digest": digest,
+            "patterns": list(self.patterns),
+            "notes": list(self.notes),
+            "units": list(self.units),
+            "names": needs.names,
+            "gates": needs.gates,
+        }
+        rows = self.rows
+        return {
+            "meta": _bytes(json.dumps(meta, ensure_ascii=False, separators=(",", ":"))),
+            "words": _bytes("\n".join(self.words)),
+            "frequency": np.array(self.frequency, np.float32),
+            "corrected": np.array(self.corrected, np.bool_),
+            "parts": _bytes("\n".join(self.parts)),
+            "word_start": np.array(self.starts["word"], np.int32),
+            "need_start": np.array(self.starts["need"], np.int32),
+            "grapheme_start": np.array(self.starts["grapheme"], np.int32),
+            "sound_start": np.array(self.starts["sound"], np.int32),
+            "need_of": np.array(rows["need_of"], np.int32),
+            "need_pattern": needs.pattern,
+            "need_schwa": needs.schwa,
+            "need_gate": needs.gate,
+            "need_shape": needs.shape,
+            "need_unit_start": needs.unit_start,
+            "need_unit": needs.unit,
+            "grapheme_at": np.array(rows["at"], np.uint64),
+            "grapheme_pattern": np.array(rows["pattern"], np.uint16),
+            "grapheme_sounds": np.array(rows["count"], np.uint8),
+            "grapheme_note": np.array(rows["note"], np.uint8),
+            "grapheme_unit": np.array(rows["unit"], np.uint8),
+            "sound": np.array(rows["sound"], np.uint8),
+        }
+
+
+def _bytes(text: str) -> npt.NDArray[np.uint8]:
+    return np.frombuffer(text.encode("utf-8"), np.uint8)
+
+
+def save_lexicon(arrays: Mapping[str, npt.NDArray[Any]], path: Path) -> None:
+    """Write the columns; the same columns give the same bytes. A half-written file never stays under the name."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    scratch = path.with_suffix(".part.npz")
+    np.savez(scratch, allow_pickle=False, **dict(sorted(arrays.items())))
+    scratch.replace(path)
+
+
+def open_lexicon(progress: Callable[[int, int], None] | None = None) -> Lexicon:
+    """The compiled dictionary for the rules as they stand: shipped, cached, or compiled now and cached."""
+    digest = rules_digest()
+    for path in (resources.built_lexicon(), resources.cache_dir() / "lexicon.npz"):
+        found = _read(path)
+        if found is not None and found.meta.get("format") == FORMAT and found.meta.get("digest") == digest:
+            return found
+    path = resources.cache_dir() / "lexicon.npz"
+    arrays = compile_lexicon(progress=progress)
+    try:
+        save_lexicon(arrays, path)
+    except OSError as error:
+        raise DecodableError(f"Cannot keep the compiled dictionary in {path}: {error}. Set DECODABLE_HOME.") from None
+    return Lexicon(arrays)
+
+
+def _read(path: Path) -> Lexicon | None:
+    if not path.is_file():
+        return None
+    try:
+        return Lexicon(np.load(path, allow_pickle=False))
+    except (OSError, ValueError, KeyError):
+        return None

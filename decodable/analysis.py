@@ -8,7 +8,7 @@ seam. A simple word is aligned whole.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from decodable.alignment import Aligner
@@ -34,11 +34,19 @@ class Analysed:
 class Analyser:
     """Analyses words against one dictionary and one set of rules; results are kept."""
 
-    def __init__(self, inventory: Inventory, morphology: Morphology, dictionary: Dictionary) -> None:
+    def __init__(
+        self,
+        inventory: Inventory,
+        morphology: Morphology,
+        dictionary: Dictionary,
+        known: Callable[[str], tuple[Analysed, ...] | None] | None = None,
+    ) -> None:
+        """``known`` may answer for a word whose alignments are at hand; it returns ``None`` for any other."""
         self.inventory = inventory
         self.morphology = morphology
         self.dictionary = dictionary
         self.aligner = Aligner(inventory)
+        self._at_hand = known
         self._known: dict[str, tuple[Analysed, ...]] = {}
         self._busy: set[str] = set()
 
@@ -56,6 +64,8 @@ class Analyser:
     def analysed(self, word: str) -> tuple[Analysed, ...]:
         """The alignments of a dictionary word, one a pronunciation that can be aligned."""
         known = self._known.get(word)
+        if known is None and self._at_hand is not None:
+            known = self._at_hand(word)
         if known is None:
             if word in self._busy or len(self._busy) > _MAX_DEPTH:
                 return ()
@@ -97,7 +107,8 @@ class Analyser:
     def _suffixed(self, word: str, sounds: Sounds) -> Analysed | None:
         for affix in self.morphology.suffixes:
             if word.endswith(affix.letters):
-                for join in joins(word, affix):
+                # the commoner base first: tell, not tel; crab, not Crabb
+                for join in sorted(joins(word, affix), key=lambda j: -self._zipf(j.base)):
                     short = len(join.base) < 3 and join.base not in self.morphology.compound_short
                     if not short and self._zipf(join.base) >= affix.base:
                         found = self.suffixed_on(word, sounds, affix, join)
@@ -264,22 +275,28 @@ class Analyser:
         for affix in self.morphology.prefixes:
             base = word[len(affix.letters) :]
             if (
-                not word.startswith(affix.letters)
-                or len(base) < 3
-                or word in affix.excluded
-                or self._zipf(base) < affix.base
+                word.startswith(affix.letters)
+                and len(base) > 2
+                and word not in affix.excluded
+                and self._zipf(base) >= affix.base
             ):
+                found = self.prefixed_on(word, sounds, affix)
+                if found is not None:
+                    return found
+        return None
+
+    def prefixed_on(self, word: str, sounds: Sounds, affix: Affix) -> Analysed | None:
+        """The word as prefix and base, if it sounds like them."""
+        for head in affix.sounds:
+            if sounds[: len(head)] != head:
                 continue
-            for head in affix.sounds:
-                if sounds[: len(head)] != head:
-                    continue
-                start = self.aligner.align(affix.letters, head)
-                for rest in self.analysed(base):
-                    if start is not None and _same(sounds[len(head) :], rest.sounds):
-                        first = tuple(replace(g, note=affix.name, unit=affix.name) for g in start)
-                        second = _shifted(_resounded(rest.graphemes, sounds[len(head) :]), len(affix.letters))
-                        part = Part(affix.letters, "prefix", affix.name)
-                        return Analysed(sounds, (*first, *second), (part, *rest.parts))
+            start = self.aligner.align(affix.letters, head)
+            for rest in self.analysed(word[len(affix.letters) :]):
+                if start is not None and _same(sounds[len(head) :], rest.sounds):
+                    first = tuple(replace(g, note=affix.name, unit=affix.name) for g in start)
+                    second = _shifted(_resounded(rest.graphemes, sounds[len(head) :]), len(affix.letters))
+                    part = Part(affix.letters, "prefix", affix.name)
+                    return Analysed(sounds, (*first, *second), (part, *rest.parts))
         return None
 
     def _compound(self, word: str, sounds: Sounds) -> Analysed | None:
@@ -294,12 +311,13 @@ class Analyser:
             weight = min(self._zipf(a), self._zipf(b))
             if weight < rules.compound_base or (best is not None and weight <= best[0]):
                 continue
-            found = self._compound_of(a, b, sounds)
+            found = self.compound_of(a, b, sounds)
             if found is not None:
                 best = (weight, found)
         return best[1] if best else None
 
-    def _compound_of(self, a: str, b: str, sounds: Sounds) -> Analysed | None:
+    def compound_of(self, a: str, b: str, sounds: Sounds) -> Analysed | None:
+        """The word as these two, if it sounds like them and both keep a stress."""
         firsts = self.analysed(a)
         if not firsts or b not in self.dictionary.pronunciations:
             return None

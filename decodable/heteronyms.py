@@ -29,8 +29,10 @@ _ARPABET = re.compile(
 _QUOTATION_TAGS = frozenset({"``", "''"})
 """The Penn Treebank's tags of opening and closing quotation marks."""
 
-_QUOTATION_MARKS = frozenset('"“”‘')
-"""Always quotation marks. ’ may be an apostrophe: there the tag decides."""
+_QUOTATION_MARKS = frozenset(
+    '"\N{LEFT DOUBLE QUOTATION MARK}\N{RIGHT DOUBLE QUOTATION MARK}\N{LEFT SINGLE QUOTATION MARK}'
+)
+"""Always quotation marks. The right single one may be an apostrophe: there the tag decides."""
 
 _SENTENCE_END = re.compile(r"[.!?…]+")
 _SPELLING = re.compile(r"[a-z]+")
@@ -200,23 +202,15 @@ def choose(heteronym: Heteronym, tokens: Tokens, index: int) -> Choice:
     top = max(totals)
     if totals.count(top) == 1:
         winner = totals.index(top)
-        return Choice(
-            heteronym.readings[winner].id, reasons[winner] or "the cues rule out any other reading"
-        )
+        return Choice(heteronym.readings[winner].id, reasons[winner] or "the cues rule out any other reading")
     silence = "the cues are balanced" if found_any else "nothing in the sentence tells"
-    level = {
-        reading.id
-        for reading, total in zip(heteronym.readings, totals, strict=True)
-        if total == top
-    }
+    level = {reading.id for reading, total in zip(heteronym.readings, totals, strict=True) if total == top}
     if heteronym.default not in level:
         return Choice(None, silence)
     return Choice(heteronym.default, f"{silence}, and this reading is the usual one")
 
 
-def _evidence(
-    guide: Guide, reading: Reading, tokens: Tokens, index: int
-) -> Iterator[tuple[int, str]]:
+def _evidence(guide: Guide, reading: Reading, tokens: Tokens, index: int) -> Iterator[tuple[int, str]]:
     """The points for and against a reading, each with what was found, in the file's order."""
     for cue in reading.cues:
         found = _holds(cue, guide, tokens, index)
@@ -285,9 +279,7 @@ def _found_beside(condition: Condition, guide: Guide, tokens: Tokens, index: int
             return None
 
 
-def _found_around(
-    condition: Condition, tokens: Tokens, index: int, reach: int, *, across: bool
-) -> str | None:
+def _found_around(condition: Condition, tokens: Tokens, index: int, reach: int, *, across: bool) -> str | None:
     """What is found nearest on either side; past the sentence's edges only if `across`."""
     for step in (-1, 1):
         for distance in range(1, reach + 1):
@@ -302,9 +294,12 @@ def _found_around(
 
 def _matched(items: Items, tokens: Tokens, position: int, step: int) -> str | None:
     """The word found at `position`, or the phrase that begins (going back: ends) there."""
-    if _fits(items, tokens[position]):
-        return tokens[position].text
+    token = tokens[position]
+    if _fits(items, token):
+        return token.text
     for phrase in items.phrases:
+        if not _fits(phrase[0 if step > 0 else -1], token):
+            continue
         first = position if step > 0 else position - len(phrase) + 1
         places = range(first, first + len(phrase))
         if all(_fits_at(part, tokens, at) for part, at in zip(phrase, places, strict=True)):
@@ -322,11 +317,7 @@ def _fits_at(items: Items, tokens: Tokens, position: int) -> bool:
 def _fits(items: Items, token: Token) -> bool:
     """Whether the token by itself is one of the items."""
     lower = token.lower_
-    return (
-        lower in items.words
-        or token.tag_ in items.tags
-        or (bool(items.stems) and lower.startswith(items.stems))
-    )
+    return lower in items.words or token.tag_ in items.tags or (bool(items.stems) and lower.startswith(items.stems))
 
 
 def _is_edge(tokens: Tokens, position: int) -> bool:
@@ -463,9 +454,7 @@ def _read_guide(raw: object, faults: _Faults) -> _Language:
     return _Language(guide, points, lists, kinds)
 
 
-def _read_entry(
-    word: str, raw: object, language: _Language, faults: _Faults
-) -> Iterator[Heteronym]:
+def _read_entry(word: str, raw: object, language: _Language, faults: _Faults) -> Iterator[Heteronym]:
     """The heteronym of an entry, then its forms."""
     entry = _table(raw, word, faults)
     _check_keys(entry, ("default", "reading", "forms"), word, faults)
@@ -477,10 +466,10 @@ def _read_entry(
     readings = [_read_reading(table, language, word, faults) for table in tables]
     ids = [reading.id for reading in readings]
     for again in sorted({name for name in ids if ids.count(name) > 1}):
-        faults.add(word, f"expected each id once in a word, got {again!r} again", again)
+        faults.add(word, f"expected each id once in a word, got {again!r} again", f'"{again}"')
     default = entry.get("default")
     if default not in (*ids, ""):
-        faults.add(word, _expected('the id of a reading, or "", as default', default, ids))
+        faults.add(word, _expected('the id of a reading, or "", as default', default, ids), "default")
     usual = str(default) if default else None
     spellings: dict[str, list[Reading]] = {word: readings}
     for form, raw_sounds in _table(entry.get("forms", {}), word, faults).items():
@@ -509,9 +498,7 @@ def _read_entry(
         yield Heteronym(spelling, tuple(readings), usual, form_of, language.guide)
 
 
-def _read_form(
-    table: Mapping[str, object], ending: str, language: _Language, word: str, faults: _Faults
-) -> Reading:
+def _read_form(table: Mapping[str, object], ending: str, language: _Language, word: str, faults: _Faults) -> Reading:
     """The reading of a form: like that of its word, but of the kinds that the ending makes."""
     named = _strings(table.get("kind", []), word, "kind", faults)
     kinds: list[str] = []
@@ -524,16 +511,18 @@ def _read_form(
     return _read_reading({**table, "kind": kinds, "tags": []}, language, word, faults)
 
 
-def _read_reading(
-    table: Mapping[str, object], language: _Language, word: str, faults: _Faults
-) -> Reading:
+def _read_reading(table: Mapping[str, object], language: _Language, word: str, faults: _Faults) -> Reading:
     _check_keys(table, ("id", "sounds", "means", "like", "kind", "tags", "cues"), word, faults)
     sounds: list[tuple[str, ...]] = []
     for pronunciation in _strings(table.get("sounds"), word, "sounds", faults):
         phonemes = tuple(pronunciation.split())
         for phoneme in phonemes:
             if not _ARPABET.fullmatch(phoneme):
-                faults.add(word, f"expected ARPAbet such as 'R EH1 D', got {phoneme!r}", phoneme)
+                faults.add(
+                    word,
+                    f"expected ARPAbet such as 'R EH1 D', got {phoneme!r}",
+                    f'"{pronunciation}"',
+                )
         sounds.append(phonemes)
     if not sounds or not all(sounds):
         faults.add(word, 'expected sounds = "..." in ARPAbet, got none')
@@ -655,9 +644,7 @@ def _strings(raw: object, section: str, key: str, faults: _Faults) -> list[str]:
     return items
 
 
-def _tags(
-    raw: object, tag_names: Mapping[str, str], section: str, key: str, faults: _Faults
-) -> frozenset[str]:
+def _tags(raw: object, tag_names: Mapping[str, str], section: str, key: str, faults: _Faults) -> frozenset[str]:
     tags = _strings(raw, section, key, faults)
     for tag in tags:
         if tag not in tag_names:
@@ -665,9 +652,7 @@ def _tags(
     return frozenset(tags)
 
 
-def _check_keys(
-    table: Mapping[str, object], known: tuple[str, ...], section: str, faults: _Faults
-) -> None:
+def _check_keys(table: Mapping[str, object], known: tuple[str, ...], section: str, faults: _Faults) -> None:
     for key in table:
         if key not in known:
             faults.add(section, _expected("a key", key, known), key)

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from decodable.lexicon import NeedTable, Rules, Table
+from decodable.lexicon import NeedTable, Table
+from decodable.patterns import Teaching
 from decodable.sequence import Sequence
 
 # Larger than any step number, and small enough to be added to.
@@ -43,7 +44,7 @@ class Taught:
 
 def taught(
     sequence: Sequence,
-    rules: Rules,
+    teaching: Teaching,
     *,
     extra: Iterable[str] = (),
     insecure: Iterable[str] = (),
@@ -53,7 +54,7 @@ def taught(
 
     Args:
         sequence: the sequence.
-        rules: what implies what, and the families.
+        teaching: what implies what, and the families.
         extra: names of patterns that the reader knows beside the sequence.
         insecure: names of patterns that count as not taught.
         unstressed: allow or strict, in place of the sequence's own.
@@ -63,12 +64,12 @@ def taught(
     known = {**listed, **dict.fromkeys(extra, 0)}
     for name in not_secure:
         known.pop(name, None)
-    sound = _implied(known, rules)
+    sound = _implied(known, teaching)
     for name in not_secure:
         sound.pop(name, None)
     gate: dict[str, int] = {}
     families: dict[str, int] = {}
-    for family in rules.families:
+    for family in teaching.families:
         steps = [listed[m] for m in family.members if m in listed]
         if not steps:
             continue
@@ -81,18 +82,18 @@ def taught(
     return Taught(known, sound, gate, families, allow)
 
 
-def _implied(known: Mapping[str, int], rules: Rules) -> dict[str, int]:
+def _implied(known: Mapping[str, int], teaching: Teaching) -> dict[str, int]:
     """Steps of correspondences, with groups and implications followed until nothing changes."""
     sound = dict(known)
     changed = True
     while changed:
         changed = False
-        for members in rules.inventory.groups.values():
+        for members in teaching.groups.values():
             first = min((known.get(m, NEVER) for m in members), default=NEVER)
             for member in members:
                 if first < sound.get(member, NEVER):
                     sound[member], changed = first, True
-        for pattern, sources in rules.inventory.implied_by.items():
+        for pattern, sources in teaching.implied_by.items():
             first = min(sound.get(s, NEVER) for s in sources)
             if first < sound.get(pattern, NEVER):
                 sound[pattern], changed = first, True
@@ -103,16 +104,12 @@ def need_steps(needs: NeedTable, taught: Taught) -> Steps:
     """The step at which each need is met; int32, shape [needs]."""
     if not len(needs.pattern):
         return np.zeros(0, np.int32)
-    names = needs.names
-    sound = np.fromiter((taught.sound.get(n, NEVER) for n in names), np.int32, len(names))
-    unit = np.fromiter((taught.unit.get(n, NEVER) for n in names), np.int32, len(names))
-    gate = np.fromiter((_gate_step(n, needs.gates, taught) for n in names), np.int32, len(names))
-    # A last entry, never read by a real number, stands for -1.
-    sound, unit, gate = (np.append(a, np.int32(NEVER)) for a in (sound, unit, gate))
+    sound = _by_number(needs, taught.sound, NEVER)
+    unit = _by_number(needs, taught.unit, NEVER)
+    gate = _gate_steps(needs, taught)
     steps = sound[needs.pattern]
-    counts = np.diff(needs.unit_start)
-    if len(needs.unit):
-        owners = np.flatnonzero(counts)
+    owners = needs.has_units
+    if len(owners):
         by_unit = np.minimum.reduceat(unit[needs.unit], needs.unit_start[owners])
         steps[owners] = np.minimum(steps[owners], by_unit)
     if taught.allow:
@@ -124,12 +121,27 @@ def need_steps(needs: NeedTable, taught: Taught) -> Steps:
     return steps
 
 
-def _gate_step(name: str, gates: Mapping[str, str], taught: Taught) -> int:
-    found = taught.gate.get(name)
-    if found is not None:
-        return found
-    # An unlisted member waits for the last listed one of its family; an ungated family holds nothing back.
-    return taught.families.get(gates.get(name, ""), 0)
+def _by_number(needs: NeedTable, steps: Mapping[str, int], otherwise: int) -> Steps:
+    """Steps by the numbers of the table; the last entry, which no number names, stands for -1."""
+    out = np.full(len(needs.names) + 1, otherwise, np.int32)
+    for name, step in steps.items():
+        number = needs.numbers.get(name)
+        if number is not None:
+            out[number] = step
+    out[-1] = NEVER
+    return out
+
+
+def _gate_steps(needs: NeedTable, taught: Taught) -> Steps:
+    """An unlisted member waits for the last listed one of its family; an ungated family holds nothing back."""
+    out = _by_number(needs, {}, 0)
+    for family, numbers in needs.families.items():
+        out[numbers] = taught.families.get(family, 0)
+    for name, step in taught.gate.items():
+        number = needs.numbers.get(name)
+        if number is not None:
+            out[number] = step
+    return out
 
 
 def _shape_steps(shapes: Steps, gate: Steps, taught: Taught) -> Steps:

@@ -27,7 +27,7 @@ need_gate           i4 [N]      gate; -1 none
 need_shape          i4 [N,4]    consonants before and after, initial and final blend as numbers; -1 none
 need_unit_start     i4 [N+1]    units of need n in ``need_unit``
 need_unit           i4          numbers of units (affixes, endings, rimes)
-meta                bytes       JSON: format, digest, names of all the numbers, family of each gate
+meta                bytes       JSON: format, digest, names of all the numbers, family of each gate, what can be taught
 ==================  ==========  =========================================================================
 """
 
@@ -48,17 +48,9 @@ from decodable import resources
 from decodable.analysis import Analyser
 from decodable.errors import DecodableError
 from decodable.inventory import Inventory, load_inventory
-from decodable.model import CONSONANT_SOUNDS, VOWEL_SOUNDS, Grapheme, Part, Pattern, Reading
+from decodable.model import CONSONANT_SOUNDS, VOWEL_SOUNDS, Grapheme, Part, Reading
 from decodable.morphology import Morphology, load_morphology
-from decodable.patterns import (
-    Family,
-    Need,
-    PatternRules,
-    all_patterns,
-    gate_families,
-    load_patterns,
-    needs_of,
-)
+from decodable.patterns import Need, PatternRules, Teaching, load_patterns, needs_of, teaching
 from decodable.sounds import (
     Dictionary,
     corrected,
@@ -93,19 +85,16 @@ class Rules:
     inventory: Inventory
     morphology: Morphology
     patterns: PatternRules
-    families: tuple[Family, ...]
-    names: Mapping[str, Pattern]
-    """Every pattern with a fixed name."""
 
 
 def load_rules(folder: Path | None = None) -> Rules:
     """Read the rule files about words; faults name file and line."""
     folder = folder or resources.rules_dir()
-    inventory = load_inventory(folder / "correspondences.toml")
-    morphology = load_morphology(folder / "morphemes.toml")
-    patterns = load_patterns(folder / "patterns.toml")
-    families = gate_families(patterns, morphology)
-    return Rules(inventory, morphology, patterns, families, all_patterns(inventory, families, patterns.endings))
+    return Rules(
+        load_inventory(folder / "correspondences.toml"),
+        load_morphology(folder / "morphemes.toml"),
+        load_patterns(folder / "patterns.toml"),
+    )
 
 
 def rules_digest(folder: Path | None = None) -> str:
@@ -117,7 +106,7 @@ def rules_digest(folder: Path | None = None) -> str:
     return digest.hexdigest()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class NeedTable:
     """Distinct needs as columns; see the module."""
 
@@ -131,6 +120,30 @@ class NeedTable:
     shape: Ints
     unit_start: Ints
     unit: Ints
+
+    @cached_property
+    def numbers(self) -> Mapping[str, int]:
+        """Name to its number."""
+        return {name: n for n, name in enumerate(self.names)}
+
+    @cached_property
+    def families(self) -> Mapping[str, Ints]:
+        """Family to the numbers of its gates."""
+        found: dict[str, list[int]] = {}
+        for gate, family in self.gates.items():
+            found.setdefault(family, []).append(self.numbers[gate])
+        return {family: np.array(numbers, np.int32) for family, numbers in found.items()}
+
+    def gate_name(self, need: int) -> str:
+        """The gate or shape that a need asks for."""
+        if self.shape[need, 0] >= 0:
+            return "C" * int(self.shape[need, 0]) + "V" + "C" * int(self.shape[need, 1])
+        return self.names[self.gate[need]]
+
+    @cached_property
+    def has_units(self) -> Ints:
+        """Needs that some unit meets."""
+        return np.flatnonzero(np.diff(self.unit_start)).astype(np.int32)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +201,11 @@ class Lexicon:
     def table(self) -> Table:
         """The columns that judging reads."""
         return Table(self.column("word_start"), self.column("need_start"), self.column("need_of"), self.needs)
+
+    @cached_property
+    def teaching(self) -> Teaching:
+        """What can be taught, and what follows from teaching it."""
+        return Teaching.from_json(self.meta["teaching"])
 
     @cached_property
     def _parts(self) -> list[str]:
@@ -394,6 +412,7 @@ class _Columns:
             "units": list(self.units),
             "names": needs.names,
             "gates": needs.gates,
+            "teaching": teaching(self.rules.inventory, self.rules.morphology, self.rules.patterns).to_json(),
         }
         rows = self.rows
         return {

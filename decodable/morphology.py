@@ -73,7 +73,8 @@ class Morphology:
 def load_morphology(path: Path) -> Morphology:
     """Read and check the affixes; all faults at once, each as ``file:line``."""
     file = read_toml(path)
-    suffixes = _read(file, "suffix")
+    # Longest first, so that really is real + -ly and not reall + -y.
+    suffixes = tuple(sorted(_read(file, "suffix"), key=lambda a: -len(a.letters)))
     prefixes = _read(file, "prefix")
     contractions = _read(file, "contraction")
     compound: dict[str, Any] = file.data.get("compound", {})
@@ -130,7 +131,8 @@ def joins(word: str, affix: Affix) -> Iterator[Join]:
         return
     stem = word[: -len(affix.letters)]
     if affix.letters == "es":
-        yield Join(stem, "plain")
+        if stem.endswith(("s", "x", "z", "ch", "sh", "o")):
+            yield Join(stem, "plain")
         if stem.endswith("i"):
             yield Join(stem[:-1] + "y", "y to i")
         return

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from decodable.inventory import Inventory, parse_sounds
 from decodable.model import Grapheme, Pattern, Reading, bare, is_vowel
@@ -96,25 +97,94 @@ def load_patterns(path: Path) -> PatternRules:
     return PatternRules(tuple(families), tuple(endings), MappingProxyType(phrases))
 
 
-def gate_families(rules: PatternRules, morphology: Morphology) -> tuple[Family, ...]:
-    """The families of the pattern file and those of the affixes."""
-    return (
+@dataclass(frozen=True, slots=True)
+class Teaching:
+    """Everything about teaching that is not about one word: what can be taught, and what follows from teaching it.
+
+    It is small, and the compiled dictionary carries it, so that judging a page reads no rule file.
+    """
+
+    patterns: Mapping[str, Pattern]
+    """Every pattern that has a fixed name (rimes, which are taught by keyword, have none)."""
+    alone: Mapping[str, tuple[str, ...]]
+    """Letters that may be taught without a keyword, with the patterns that they then mean."""
+    choices: Mapping[str, tuple[str, ...]]
+    """Every grapheme with all its patterns, commonest first."""
+    groups: Mapping[str, tuple[str, ...]]
+    """Patterns of which the first one taught opens the others."""
+    implied_by: Mapping[str, tuple[str, ...]]
+    """A pattern and those of which any opens it."""
+    families: tuple[Family, ...]
+    """What gates together."""
+    affixes: Mapping[str, tuple[str, tuple[str, ...]]]
+    """Affix name to its kind and the correspondences that it brings along (*ed as in jumped*)."""
+    phrases: Mapping[str, tuple[str, ...]]
+    """Other ways to write: a phrase to the phrases that it means."""
+
+    def to_json(self) -> dict[str, Any]:
+        """As plain lists and tables."""
+        return {
+            "patterns": [[p.name, p.kind, p.letters, p.tricky] for p in self.patterns.values()],
+            "alone": dict(self.alone),
+            "choices": dict(self.choices),
+            "groups": dict(self.groups),
+            "implied_by": dict(self.implied_by),
+            "families": [[f.name, f.kind, f.members] for f in self.families],
+            "affixes": dict(self.affixes),
+            "phrases": dict(self.phrases),
+        }
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Teaching:
+        """The inverse of :meth:`to_json`."""
+
+        def tuples(name: str) -> Mapping[str, tuple[str, ...]]:
+            return MappingProxyType({k: tuple(v) for k, v in data[name].items()})
+
+        return cls(
+            MappingProxyType({row[0]: Pattern(*row) for row in data["patterns"]}),
+            tuples("alone"),
+            tuples("choices"),
+            tuples("groups"),
+            tuples("implied_by"),
+            tuple(Family(name, kind, tuple(members)) for name, kind, members in data["families"]),
+            MappingProxyType({k: (v[0], tuple(v[1])) for k, v in data["affixes"].items()}),
+            tuples("phrases"),
+        )
+
+
+def teaching(inventory: Inventory, morphology: Morphology, rules: PatternRules) -> Teaching:
+    """What can be taught, from the rule files."""
+    families = (
         *rules.families,
         Family(AFFIX_FAMILIES["suffix"], "suffix", tuple(a.name for a in morphology.suffixes)),
         Family(AFFIX_FAMILIES["prefix"], "prefix", tuple(a.name for a in morphology.prefixes)),
         Family(AFFIX_FAMILIES["contraction"], "contraction", tuple(a.name for a in morphology.contractions)),
     )
-
-
-def all_patterns(inventory: Inventory, families: Sequence[Family], endings: Sequence[Ending]) -> dict[str, Pattern]:
-    """Every pattern that has a fixed name (rimes, which are taught by keyword, have none)."""
-    out = dict(inventory.patterns)
+    patterns = dict(inventory.patterns)
     for family in families:
         for member in family.members:
-            out[member] = Pattern(member, family.kind)
-    for ending in endings:
-        out[ending.name] = Pattern(ending.name, "ending")
-    return out
+            patterns[member] = Pattern(member, family.kind)
+    for ending in rules.endings:
+        patterns[ending.name] = Pattern(ending.name, "ending")
+    suffix_sounds: dict[str, tuple[str, ...]] = {}
+    for item in inventory.correspondences:
+        if item.where == "suffix":
+            suffix_sounds[item.letters] = (*suffix_sounds.get(item.letters, ()), item.pattern)
+    affixes = {
+        a.name: (a.kind, suffix_sounds.get(a.letters, ()) if a.kind == "suffix" else ())
+        for a in morphology.names.values()
+    }
+    return Teaching(
+        MappingProxyType(patterns),
+        inventory.alone,
+        inventory.choices,
+        inventory.groups,
+        inventory.implied_by,
+        families,
+        MappingProxyType(affixes),
+        rules.phrases,
+    )
 
 
 def rime_name(letters: str, sounds: Sequence[str]) -> str:

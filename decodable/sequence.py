@@ -18,9 +18,8 @@ from typing import Any, Protocol
 
 from decodable import resources
 from decodable.errors import DecodableError, FaultsError
-from decodable.lexicon import Rules
 from decodable.model import Reading
-from decodable.patterns import rime_name, rimes
+from decodable.patterns import Teaching, rimes
 from decodable.rules import RuleFile, expect_keys, nearest, parse_toml, read_toml
 
 ACCENTS = ("general-american",)
@@ -28,6 +27,7 @@ UNSTRESSED = ("allow", "strict")
 _AS_IN = re.compile(r"^(?P<letters>\S+)\s+(?:as\s+)?in\s+(?P<word>\S+)$")
 _BRACKETS = re.compile(r"^(?P<letters>\S+)\s*\((?:as in\s+)?(?P<word>[^()\s]+)\)$")
 _DASHES = str.maketrans({"_": "-", "–": "-", "—": "-", "‑": "-", "’": "'"})  # noqa: RUF001
+_WHOLE = re.compile(r"^[^\s]+( as in [^\s]+)?$")
 _ID = re.compile(r"^[a-z0-9][a-z0-9-]*$")
 
 
@@ -120,12 +120,12 @@ class Sequence:
 
 
 class PhraseReader:
-    """Parses phrases against the rules and the words that keywords are looked up in."""
+    """Parses phrases against what can be taught and the words that keywords are looked up in."""
 
-    def __init__(self, rules: Rules, words: Words) -> None:
-        self.rules = rules
+    def __init__(self, teaching: Teaching, words: Words) -> None:
+        self.teaching = teaching
         self.words = words
-        self._families = {f.name: f for f in rules.families}
+        self._families = {f.name: f for f in teaching.families}
         self._known: dict[str, Phrase] = {}
 
     def parse(self, text: str) -> Phrase:
@@ -137,39 +137,33 @@ class PhraseReader:
         return found
 
     def _meaning(self, text: str) -> tuple[str, ...]:
-        inventory = self.rules.inventory
+        teaching = self.teaching
         match = _AS_IN.match(text)
         if match:
             return self._keyword(match["letters"], match["word"])
-        if text in self.rules.patterns.phrases:
-            return tuple(p for t in self.rules.patterns.phrases[text] for p in self._meaning(t))
+        if text in teaching.phrases:
+            return tuple(p for t in teaching.phrases[text] for p in self._meaning(t))
         if text in self._families and text not in self._families[text].members:
             return tuple(p for m in self._families[text].members for p in self._meaning(m))
-        if text in self.rules.morphology.names:
-            return self._affix(text)
-        if text in self.rules.names:
+        if text in teaching.affixes:
+            return (text, *teaching.affixes[text][1])
+        if text in teaching.patterns:
             return (text,)
-        if text in inventory.alone:
-            return inventory.alone[text]
-        if text in inventory.choices:
-            options = ", ".join(inventory.choices[text])
+        if text in teaching.alone:
+            return teaching.alone[text]
+        if text in teaching.choices:
+            options = ", ".join(teaching.choices[text])
             raise DecodableError(f"{text!r} alone could mean several sounds; write one of: {options}")
         raise DecodableError(f"no pattern {text!r}{nearest(text, self.phrases())}")
 
     def phrases(self) -> list[str]:
         """Every phrase without a keyword, and every correspondence with its inventory keyword."""
-        rules = self.rules
-        return sorted({*rules.names, *rules.inventory.alone, *self._families, *rules.patterns.phrases})
-
-    def _affix(self, name: str) -> tuple[str, ...]:
-        affix = self.rules.morphology.names[name]
-        alone = self.rules.inventory.alone.get(affix.letters, ()) if affix.kind == "suffix" else ()
-        own = tuple(p for p in alone if len(affix.letters) == 1 or p.startswith("ed ")) if affix.letters in ("s", "ed") else ()
-        return (name, *own)
+        teaching = self.teaching
+        return sorted({*teaching.patterns, *teaching.alone, *self._families, *teaching.phrases})
 
     def _keyword(self, letters: str, word: str) -> tuple[str, ...]:
         pattern = f"{letters} as in {word}"
-        if pattern in self.rules.inventory.patterns:
+        if pattern in self.teaching.patterns:
             return (pattern,)
         readings = self.words.readings(word.lower())
         if not readings:
@@ -190,7 +184,7 @@ class PhraseReader:
         return (found.pop(),)
 
     def _unit(self, letters: str, word: str, readings: Seq[Reading]) -> tuple[str, ...]:
-        if letters in self.rules.morphology.names:
+        if letters in self.teaching.affixes:
             own = {g.pattern for r in readings for g in r.graphemes if g.unit == letters}
             if own:
                 return (letters, *sorted(own))
@@ -208,12 +202,6 @@ def normal(text: str) -> str:
     if match:
         return f"{match['letters'].lower()} as in {match['word']}"
     return clean if clean.isupper() else clean.lower()
-
-
-def rime_of(reading: Reading) -> str:
-    """The rime of the last syllable of the stem, or an empty string."""
-    found = rimes(reading)
-    return found[-1][0] if found else ""
 
 
 def load_sequence(source: str | Path, phrases: PhraseReader) -> Sequence:
@@ -285,8 +273,8 @@ def _step(file: RuleFile, table: dict[str, Any], line: int, seen: dict[str, int]
             file.fault(file.line_of(text, start=line), str(error))
     words = tuple(_strings(file, line, table, "words"))
     for word in words:
-        if not word.strip() or " " in word.strip():
-            file.fault(file.line_of(word, start=line), f"a whole word is one word, not {word!r}")
+        if not _WHOLE.match(word):
+            file.fault(file.line_of(word, start=line), f"a whole word is one word, or *read as in red*, not {word!r}")
     if not taught and not words:
         file.fault(line, f"step {ident!r} teaches nothing: it needs teach or words")
     return Step(ident, table.get("name") or ident.replace("-", " ").capitalize(), tuple(taught), words)

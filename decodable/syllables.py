@@ -151,7 +151,7 @@ def _lost_le(g: Grapheme) -> bool:
 
 
 def _affixed(g: Grapheme, parts: Sequence[Part]) -> bool:
-    return bool(g.unit) and any(p.name == g.unit and p.kind in ("suffix", "contraction", "possessive") for p in parts)
+    return g.unit == "possessives" or any(p.name == g.unit and p.kind in ("suffix", "contraction") for p in parts)
 
 
 def shape_of(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> str:

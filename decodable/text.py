@@ -1,4 +1,4 @@
-"""Text to tokens: in goes a text or a Markdown source, out come columns that cut up the whole source.
+"""Text to tokens: in goes a text or a Markdown source, out come columns that cut up all of it.
 
 The text is parted at white space into chunks, and each *distinct* chunk is looked at once: spaCy's
 tokenizer finds addresses and emoticons in it, the rest is cut by what its characters are, so that
@@ -11,21 +11,18 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from enum import IntEnum
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from decodable.markdown import Block, Plain, plain
 from decodable.resources import rules_dir
-from decodable.rules import read_toml
-
-if TYPE_CHECKING:
-    from spacy.tokenizer import Tokenizer
+from decodable.rules import nearest, read_toml
 
 Ints = npt.NDArray[np.int32]
 Flags = npt.NDArray[np.bool_]
@@ -49,7 +46,7 @@ _WORD = re.compile(r"[aA][aAm]*(?:'m*[aA][aAm]*)*")
 _PIECE = re.compile(  # over classes: A a letters, m marks, 9 digits, $ % & symbols, k keycap ...
     rf"""(?xs)
     (?P<picture> [9_$]m*k | s[sm]* )
-  | (?P<numeral> [$]?9[9m]*(?:[.:/]9+|,999(?!9))*(?:'?[aA]{{1,3}}(?![aAm9]))?%? )
+  | (?P<numeral> '99a(?![aAm9']) | [$]?9[9m]*(?:[.:/]9+|,999(?!9))*(?:'?[aA]{{1,3}}(?![aAm9]))?%? )
   | (?P<dotted> (?<![aA9m'])
         (?:(?:a\.){{2,}}(?:a(?![aAm']))? | (?:A\.){{2,}}(?:A(?![aAm']))? | (?:a\.a|A\.A)(?![aAm'.]))
         (?:'a(?![aAm]))? )
@@ -63,21 +60,12 @@ _ROMAN = re.compile(r"(?=..)M{0,4}(?:CM|CD|D?C{0,3})(?:XC|XL|L?X{0,3})(?:IX|IV|V
 _END, _DOTS, _QUOTE, _LEAD = 1, 2, 3, 4  # what a piece means for the start of a sentence
 _ROLES = {"end": _END, "dots": _DOTS, "quote": _QUOTE, "lead": _LEAD}
 _OPENS, _CLOSES = 1, 2  # what a single quotation mark does
+_TABLES = (
+    *("symbols", "numerals", "abbreviations", "abbreviations_with_stop"),
+    *("initialisms", "apostrophes", "addresses"),
+)
 _Pieces = list[tuple[int, int, str]]  # start and end in the chunk, and group
 _Atoms = dict[int, tuple[int, str]]  # start to end and group of what stays whole
-
-
-_COLUMNS = (
-    "start",
-    "end",
-    "kind",
-    "type_id",
-    "block",
-    "sentence_start",
-    "capital",
-    "spaced",
-    "lines",
-)
 
 
 class Kind(IntEnum):
@@ -144,9 +132,15 @@ class TextRules:
 def load_text_rules(path: Path) -> TextRules:
     """Read the rules; raises :class:`FaultsError` with every fault as ``file:line: what``."""
     file = read_toml(path)
+    for name in (name for name in file.data if name not in (*_TABLES, "title")):
+        line = file.line_of(name)
+        file.fault(line, f"unknown entry {name!r}{nearest(name, _TABLES)}")
+    for name in _TABLES:
+        if not isinstance(file.data.get(name), dict):
+            file.fault(1, f"expected a table [{name}], got {file.data.get(name)!r}")
 
     def table(name: str) -> dict[str, Any]:
-        found = file.data.get(name, {})
+        found = file.data.get(name)
         return found if isinstance(found, dict) else {}
 
     def fault(name: str, key: str, expected: str) -> None:
@@ -160,7 +154,7 @@ def load_text_rules(path: Path) -> TextRules:
         return {key: str(value) for key, value in table(name).items()}
 
     def words(name: str, key: str) -> list[str]:
-        found = table(name).get(key)
+        found = table(name).get(key, [] if name not in file.data else None)
         if isinstance(found, list) and all(isinstance(word, str) for word in found):
             return found
         fault(name, key, f"a list of words, each in quotes, as {key} in [{name}]")
@@ -220,7 +214,7 @@ class _Chunk(NamedTuple):
 
     size: int  # code points
     first: int  # its first piece
-    count: int  # of its pieces
+    pieces: int  # how many
     mark: int  # what its first single quotation mark does: _OPENS, _CLOSES or 0
     last_mark: int  # and its last
     other: int  # the chunk that it is if a mark behind an s is an apostrophe, or -1
@@ -250,7 +244,9 @@ class _Cutter:
     def learn(self, chunks: Iterable[str]) -> None:
         """Take in the chunks that are new."""
         fresh = [chunk for chunk in dict.fromkeys(chunks) if chunk not in self.ids]
-        atoms = self._atoms([c for c in fresh if len(c) <= _LONG and not _letters(c)])
+        # spaCy can't take lone surrogates, which are not printable, nor long chunks in good time.
+        asked = [c for c in fresh if not _letters(c) and len(c) <= _LONG and c.isprintable()]
+        atoms = self._atoms(asked)
         for chunk in fresh:
             pieces, unsure = self._cut(chunk, atoms.get(chunk, {}), possessive=False)
             other = -1
@@ -346,7 +342,7 @@ class _Cutter:
         number = self._type_ids.setdefault(text, len(self.types))
         if number == len(self.types):
             kind = self._kind(text, group)
-            key = key_of(text)
+            key = key_of(text) if group in ("word", "dotted") else text
             if kind in (Kind.ABBREVIATION, Kind.INITIALISM):
                 key = key.removesuffix(".")
             rules = self._rules
@@ -397,7 +393,7 @@ def _letters(chunk: str) -> bool:
 
 
 @lru_cache(maxsize=1)
-def _tokenizer() -> Tokenizer:
+def _tokenizer() -> Any:
     import spacy  # half a second: only when there is a text to cut
 
     return spacy.blank("en").tokenizer
@@ -413,7 +409,7 @@ class Tokens:
     source: str
     """The whole text as it was given."""
     types: tuple[Type, ...]
-    """Unique by ``text``, in order of first appearance."""
+    """Unique by ``text``."""
     start: Ints
     """int32."""
     end: Ints
@@ -423,7 +419,7 @@ class Tokens:
     type_id: Ints
     """int32, index into ``types``; -1 for white space and for the markup of Markdown."""
     block: Ints
-    """int32, index into ``blocks``; what stands between two has that of the first; -1 before any."""
+    """int32, index into ``blocks``; what stands between two has the first's; -1 before any."""
     sentence_start: Flags
     """bool, true for the first word of a sentence, or of speech within one."""
     capital: Flags
@@ -471,12 +467,12 @@ class Tokens:
         first = np.flatnonzero(self.sentence_start[seen])
         marks = begins[np.maximum(first - 1, 0)]  # the first of the marks before it, or a word
         first = np.where(~fresh[first] & ~word[marks], marks, first)
-        cuts = np.unique(np.append(0, seen[first][1:]))[: len(self)]
-        return np.stack([cuts, np.append(cuts[1:], len(self))], axis=1).astype(np.int32)
+        cuts = np.unique(np.concatenate([[0], seen[first][1:], [len(self)]]))
+        return np.stack([cuts[:-1], cuts[1:]], axis=1).astype(np.int32)
 
     def doc_parts(self, first: int, last: int) -> tuple[list[str], list[bool], Ints]:
-        """``words`` and ``spaces`` for a ``spacy.tokens.Doc`` of the tokens from ``first`` to before
-        ``last``, one a word or mark of punctuation; and the index of each, int32."""
+        """``words`` and ``spaces`` for a ``spacy.tokens.Doc`` of tokens ``first`` to ``last - 1``,
+        one a word or mark of punctuation; and the index of each, int32."""
         span = slice(first, last)
         seen = (self.type_id[span] >= 0) & (self.kind[span] != Kind.MARKUP)
         indices = np.flatnonzero(seen) + first
@@ -509,18 +505,22 @@ def tokenize(
     first, count = rows[ids, 1], rows[ids, 2]
     behind = np.cumsum(count, dtype=np.int32)
     piece = np.repeat(first + count - behind, count) + np.arange(count.sum(), dtype=np.int32)
-    offset, size, type_id = np.array(cutter.pieces, dtype=np.int32).reshape(-1, 3)[piece].T
-    start = np.repeat(starts, count) + offset
-    end = start + size
+    offset, size, type_id = np.array(cutter.pieces, dtype=np.int32).reshape(-1, 3).T
+    start = np.repeat(starts, count) + offset[piece]
+    end = start + size[piece]
     spaced = np.append(start[1:] > end[:-1], True)[: len(start)]
     block = np.repeat(block, count)
-    role, small = np.array(cutter.roles, dtype=np.int32).reshape(-1, 2)[type_id].T
+    type_id = type_id[piece]
+    role, small = np.array(cutter.roles, dtype=np.int8).reshape(-1, 2).T
+    used = np.bincount(type_id, minlength=len(cutter.types)) > 0  # some stem from the other reading
+    types = tuple(cutter.types[number] for number in np.flatnonzero(used).tolist())
     kind = np.array([t.kind for t in cutter.types], dtype=np.uint8)[type_id]
     capital = np.array([t.capital for t in cutter.types], dtype=bool)[type_id]
-    sentence = _sentence_starts(kind <= Kind.SYMBOL, role, small > 0, spaced, block)
+    sentence = _sentence_starts(kind, role[type_id], small[type_id] > 0, spaced, block)
+    type_id = (np.cumsum(used, dtype=np.int32) - np.int32(1))[type_id]
     if visible:
         start, end = visible.starts[start], visible.ends[end - 1]
-    begins, ends = np.append(0, end), np.append(start, len(text))
+    begins, ends = np.append(np.int32(0), end), np.append(start, np.int32(len(text)))
     gap = np.flatnonzero(ends > begins)  # what is left out stands before these tokens
     gap_kind = np.full(len(gap), Kind.SPACE, dtype=np.uint8)
     if visible:
@@ -528,12 +528,12 @@ def tokenize(
         gap_kind[ink[ends[gap]] > ink[begins[gap]]] = Kind.MARKUP
     tokens = Tokens(
         source=text,
-        types=tuple(cutter.types),
+        types=types,
         start=np.insert(start, gap, begins[gap]),
         end=np.insert(end, gap, ends[gap]),
         kind=np.insert(kind, gap, gap_kind),
         type_id=np.insert(type_id, gap, -1),
-        block=np.insert(block, gap, np.append(-1, block)[gap]),
+        block=np.insert(block, gap, np.append(np.int32(-1), block)[gap]),
         sentence_start=np.insert(sentence, gap, False),
         capital=np.insert(capital, gap, False),
         spaced=np.insert(spaced, gap, False),
@@ -541,8 +541,9 @@ def tokenize(
         lines=lines,
         front_matter=visible.front_matter if visible else None,
     )
-    for name in _COLUMNS:
-        getattr(tokens, name).flags.writeable = False
+    for column in (getattr(tokens, field.name) for field in fields(tokens)):
+        if isinstance(column, np.ndarray):
+            column.flags.writeable = False
     return tokens
 
 
@@ -570,13 +571,12 @@ def _chunks(
 def _white(text: str) -> Flags:
     """Which code points are white space, as ``str.split`` has it: bool, one a code point."""
     codes = np.frombuffer(text.encode("utf-32-le", "surrogatepass"), dtype=np.uint32)
-    table = _white_table()
-    return table[np.minimum(codes, len(table) - 1)]
+    return _white_table()[np.minimum(codes, 0x3001)]
 
 
 @lru_cache(maxsize=1)
 def _white_table() -> Flags:
-    return np.array([chr(code).isspace() for code in range(0x3002)])  # U+3000 is the last
+    return np.array([chr(code).isspace() for code in range(0x3002)], dtype=bool)  # the last: U+3000
 
 
 def _blocks(
@@ -592,7 +592,8 @@ def _blocks(
         return blocks, (np.searchsorted(firsts, starts, side="right") - 1).astype(np.int32)
     line = np.searchsorted(lines, starts, side="right")
     fresh = np.append(True, np.diff(line) > 1)[: len(starts)]  # a blank line before
-    spans = zip(starts[fresh].tolist(), ends[np.append(fresh[1:], True)].tolist(), strict=True)
+    final = np.append(fresh[1:], True)[: len(starts)]
+    spans = zip(starts[fresh].tolist(), ends[final].tolist(), strict=True)
     blocks = tuple(Block("paragraph", 0, start, end) for start, end in spans)
     return blocks, np.cumsum(fresh, dtype=np.int32) - np.int32(1)
 
@@ -623,25 +624,32 @@ def _possessives(ids: Ints, block: Ints, rows: Ints) -> Ints:
     return ids
 
 
-def _sentence_starts(read: Flags, role: Ints, small: Flags, spaced: Flags, block: Ints) -> Flags:
+def _sentence_starts(
+    kind: npt.NDArray[np.uint8],
+    role: npt.NDArray[np.int8],
+    small: Flags,
+    spaced: Flags,
+    block: Ints,
+) -> Flags:
     """Which tokens begin a sentence, told by the marks between a word and the one before it.
 
     A word does at the start of a block; with a capital (or a digit, or without case) after a full
     stop, ! ? or dots, and right behind a quotation mark that follows a comma, colon or dash; in
     small letters only after a full stop, ! or ? with nothing else (not *"Stop!" said Pip*).
     """
-    words = np.flatnonzero(read)
+    words = np.flatnonzero(kind <= Kind.SYMBOL)
     before = np.append(-1, words[:-1])[: len(words)]
 
     def between(what: int) -> Flags:
-        count = np.append(0, np.cumsum(role == what))
-        return count[words] > count[before + 1]
+        count = np.append(np.int32(0), np.cumsum(role == what, dtype=np.int32))
+        found: Flags = count[words] > count[before + 1]
+        return found
 
     ended, dots, quote, lead = map(between, (_END, _DOTS, _QUOTE, _LEAD))
     speech = lead & (role[words - 1] == _QUOTE) & ~spaced[words - 1]
     fresh = block[words] != block[before]
     fresh[:1] = True
     start = np.where(small[words], ended & ~(dots | quote | lead), ended | dots | speech)
-    out = np.zeros(len(read), dtype=bool)
+    out = np.zeros(len(kind), dtype=bool)
     out[words] = fresh | start
     return out

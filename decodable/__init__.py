@@ -1,0 +1,106 @@
+"""Which words of a text a child can sound out, from the letters and sounds of English.
+
+    >>> import decodable
+    >>> reader = decodable.reader("gull-point", step="sh")
+    >>> report = decodable.check("Pip had a fish.", reader)
+    >>> report.readable_share
+    1.0
+
+The functions here share one :class:`Engine`, made when first needed; make your own to keep two folders apart. Words,
+patterns and sounds are as in the rule files; sounds are ARPAbet. Bad input raises :class:`DecodableError`, whose
+message is written for the person at the keyboard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from decodable.errors import DecodableError, FaultsError
+
+if TYPE_CHECKING:
+    from decodable.check import Report
+    from decodable.engine import Engine
+    from decodable.model import Reading
+    from decodable.readers import Reader
+    from decodable.sequence import Sequence
+
+__version__ = "0.1.0"
+__all__ = [
+    "DecodableError",
+    "FaultsError",
+    "check",
+    "check_file",
+    "engine",
+    "load_reader",
+    "load_sequence",
+    "reader",
+    "sequence_names",
+    "word",
+]
+
+
+@lru_cache(maxsize=1)
+def engine() -> Engine:
+    """The shared engine: the compiled dictionary and the user's own folder."""
+    from decodable.engine import Engine
+
+    return Engine()
+
+
+def reader(sequence: str | Path = "gull-point", step: int | str | None = None, **exceptions: Iterable[str]) -> Reader:
+    """A reader: a sequence (name or file), the step reached (number, id or name), and exceptions.
+
+    ``exceptions`` are any of ``patterns``, ``not_secure``, ``words``, ``names``, ``told``: lists of texts.
+    """
+    known = {"patterns", "not_secure", "words", "names", "told"}
+    unknown = set(exceptions) - known
+    if unknown:
+        raise DecodableError(f"reader() takes {', '.join(sorted(known))}, not {', '.join(sorted(unknown))}")
+    lists = {key: tuple(exceptions.get(key, ())) for key in known}
+    return engine().reader(
+        sequence,
+        step,
+        patterns=lists["patterns"],
+        not_secure=lists["not_secure"],
+        words=lists["words"],
+        names=lists["names"],
+        told=lists["told"],
+    )
+
+
+def load_reader(path: str | Path) -> Reader:
+    """A reader from its TOML file."""
+    return engine().reader_file(Path(path))
+
+
+def load_sequence(source: str | Path) -> Sequence:
+    """A sequence: a shipped or own one by name, or a ``.toml`` or ``.csv`` file."""
+    return engine().sequence(source)
+
+
+def sequence_names() -> list[str]:
+    """Names of the shipped and the user's own sequences."""
+    from decodable.sequence import sequence_names as names
+
+    return names()
+
+
+def check(text: str, reader: Reader, *, markdown: bool = False, target: Iterable[str] = ()) -> Report:
+    """Judge every word of a text for a reader; ``report.to_dict()`` is the documented output."""
+    return engine().check(text, reader, markdown=markdown, target=target)
+
+
+def check_file(path: str | Path, reader: Reader, *, target: Iterable[str] = ()) -> Report:
+    """The same for a file: plain text, or Markdown by its ending."""
+    from decodable.source import read_source
+
+    source = read_source(path)
+    return engine().check(source.text, reader, markdown=source.markdown, target=target)
+
+
+def word(text: str) -> tuple[Reading, ...]:
+    """Every reading of a word, with its letters aligned to its sounds; the taught reading first."""
+    return engine().readings(text)

@@ -395,7 +395,7 @@ def _best_choice(lacking: Mapping[str, tuple[frozenset[str], int]], known: set[s
     words = {frozenset({w}): n for w, (_, n) in lacking.items()}
     best_bundle = min(totals, key=lambda b: (-totals[b] / len(b), sorted(b)))
     best_word = min(words, key=lambda w: (-words[w], sorted(w)))
-    one_word = totals[best_bundle] / len(best_bundle) <= words[best_word]
+    one_word = totals.get(best_bundle, 0) / len(best_bundle) < words[best_word]
     return (best_word, True) if one_word else (best_bundle, False)
 
 

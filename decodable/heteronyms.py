@@ -14,6 +14,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Literal, Protocol, cast, get_args
 
+from decodable.errors import FaultsError
+
 Place = Literal["after", "before", "near", "with", "written", "tagged"]
 """Where a cue looks, as seen from the heteronym: *after: to* says that it stands after *to*."""
 
@@ -410,7 +412,7 @@ def load(path: Path) -> Mapping[str, Heteronym]:
                 faults.add(word, f"expected {heteronym.word!r} once in the file, got it again")
             heteronyms[heteronym.word] = heteronym
     if faults.found:
-        raise ValueError("\n".join(faults.found))
+        raise FaultsError(faults.found)
     return MappingProxyType(heteronyms)
 
 

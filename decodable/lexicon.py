@@ -11,6 +11,7 @@ frequency           f4 [W]      Zipf frequency, 0 unknown
 word_start          i4 [W+1]    readings of word w: ``word_start[w]:word_start[w+1]``
 need_start          i4 [R+1]    needs of reading r in ``need_of``, its graphemes' needs first
 need_of             i4          row numbers in the table of needs
+sense               u2 [R]      number of the sense of a heteronym; 0 none
 grapheme_start      i4 [R+1]    graphemes of reading r
 grapheme_at         u8 [G]      letter positions as bits
 grapheme_pattern    u2 [G]      number of the correspondence
@@ -36,7 +37,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
@@ -47,6 +48,8 @@ import numpy.typing as npt
 from decodable import resources
 from decodable.analysis import Analyser
 from decodable.errors import DecodableError
+from decodable.heteronyms import Heteronym
+from decodable.heteronyms import load as load_heteronyms
 from decodable.inventory import Inventory, load_inventory
 from decodable.model import CONSONANT_SOUNDS, VOWEL_SOUNDS, Grapheme, Part, Reading
 from decodable.morphology import Morphology, load_morphology
@@ -62,7 +65,7 @@ from decodable.syllables import shape_of, syllabify
 
 # Raised whenever the layout above changes.
 FORMAT = 1
-RULE_FILES = ("correspondences.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
+RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
 PHONEME_CODES = tuple(
     [f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS)
 )
@@ -264,6 +267,7 @@ class Lexicon:
             parts,
             syllabify(word, found, parts),
             shape_of(word, found, parts),
+            names["senses"][self.column("sense")[number]],
         )
 
     def parts_of(self, number: int) -> tuple[Part, ...]:
@@ -351,15 +355,28 @@ def compile_lexicon(
     rules = load_rules(folder)
     dictionary = source_dictionary(rules, folder)
     analyser = make_analyser(rules, dictionary)
+    folder = folder or resources.rules_dir()
+    heteronyms = load_heteronyms(folder / "heteronyms.toml")
     build = _Columns(rules)
     total = len(dictionary.pronunciations)
-    for done, word in enumerate(sorted(dictionary.pronunciations)):
-        readings = analyser.readings(word)
+    for done, word in enumerate(sorted({*dictionary.pronunciations, *heteronyms})):
+        readings = _senses(analyser, heteronyms[word]) if word in heteronyms else analyser.readings(word)
         if readings and len(word) <= 64:
             build.add(word, dictionary.frequency.get(word, 0.0), readings)
         if progress is not None and done % 2000 == 0:
             progress(done, total)
     return build.finish(rules_digest(folder))
+
+
+def _senses(analyser: Analyser, heteronym: Heteronym) -> tuple[Reading, ...]:
+    """The readings of a heteronym as its rule file states them, each with its sense."""
+    out: list[Reading] = []
+    for sense in heteronym.readings:
+        for sounds in sense.sounds:
+            found = analyser.analyse_as(heteronym.word, sounds)
+            if found is not None:
+                out.append(replace(analyser.reading(heteronym.word, found, "correction"), sense=sense.id))
+    return tuple(out)
 
 
 class _Columns:
@@ -371,13 +388,16 @@ class _Columns:
         self.patterns: Numbering[str] = Numbering()
         self.notes: Numbering[str] = Numbering()
         self.units: Numbering[str] = Numbering()
+        self.senses: Numbering[str] = Numbering()
+        self.heteronyms: list[str] = []
+        _ = self.senses[""]
         self.codes = {sound: code for code, sound in enumerate(PHONEME_CODES)}
         self.words: list[str] = []
         self.frequency: list[float] = []
         self.corrected: list[bool] = []
         self.parts: list[str] = []
         self.starts: dict[str, list[int]] = {k: [0] for k in ("word", "need", "grapheme", "sound")}
-        self.rows: dict[str, list[int]] = {k: [] for k in ("need_of", "at", "pattern", "count", "note", "unit", "sound")}
+        self.rows: dict[str, list[int]] = {k: [] for k in ("need_of", "at", "pattern", "count", "note", "unit", "sound", "sense")}
 
     def add(self, word: str, frequency: float, readings: Sequence[Reading]) -> None:
         """One word."""
@@ -385,7 +405,10 @@ class _Columns:
         self.words.append(word)
         self.frequency.append(frequency)
         self.corrected.append(readings[0].source == "correction")
+        if any(r.sense for r in readings):
+            self.heteronyms.append(word)
         for reading in readings:
+            rows["sense"].append(self.senses[reading.sense])
             self.parts.append(_parts_text(reading.parts))
             for need in needs_of(reading, self.rules.inventory, self.rules.patterns.endings):
                 rows["need_of"].append(self.needs[need])
@@ -410,6 +433,8 @@ class _Columns:
             "patterns": list(self.patterns),
             "notes": list(self.notes),
             "units": list(self.units),
+            "senses": list(self.senses),
+            "heteronyms": self.heteronyms,
             "names": needs.names,
             "gates": needs.gates,
             "teaching": teaching(self.rules.inventory, self.rules.morphology, self.rules.patterns).to_json(),
@@ -438,6 +463,7 @@ class _Columns:
             "grapheme_note": np.array(rows["note"], np.uint8),
             "grapheme_unit": np.array(rows["unit"], np.uint8),
             "sound": np.array(rows["sound"], np.uint8),
+            "sense": np.array(rows["sense"], np.uint16),
         }
 
 

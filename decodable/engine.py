@@ -15,11 +15,10 @@ import numpy as np
 
 from decodable import resources
 from decodable.check import Choice, Ints, Report, check
-from decodable.errors import DecodableError, FaultsError
 from decodable.heteronyms import Heteronym
 from decodable.judge import Entry, Judge
 from decodable.lexicon import Lexicon, Rules, Table, load_rules, open_lexicon, tabulate
-from decodable.model import Reading, is_vowel
+from decodable.model import Reading
 from decodable.readers import Reader, load_reader, make_reader
 from decodable.sequence import Phrase, PhraseReader, load_sequence
 from decodable.sequence import Sequence as TeachingSequence
@@ -56,7 +55,7 @@ class Engine:
     @cached_property
     def own(self) -> Mapping[str, tuple[Sounds, ...]]:
         """Pronunciations that the user has fixed."""
-        path = own_pronunciations()
+        path = resources.user_dir() / "pronunciations.toml"
         if not path.is_file():
             return {}
         corrections: Corrections = load_corrections(path)
@@ -112,6 +111,11 @@ class Engine:
             found = self._judges[reader] = Judge(reader, self.lexicon, self.finder)
         return found
 
+    def words_opened(self, sequence: TeachingSequence) -> list[int]:
+        """How many dictionary words can first be sounded out at each step, step 1 first."""
+        words = self.judge(Reader(sequence)).bank.words
+        return np.bincount(words[words <= len(sequence.steps)], minlength=len(sequence.steps) + 1)[1:].tolist()
+
     # ------------------------------------------------------------------ texts and words
     def check(self, text: str | Tokens, reader: Reader, *, markdown: bool = False, target: Iterable[str] = ()) -> Report:
         """Judge a text for a reader.
@@ -132,10 +136,10 @@ class Engine:
         return tuple(self.finder.readings(key)) if key else ()
 
     def fix(self, word: str, *, like: str = "", sounds: str = "") -> Reading:
-        """Say for good how a word is read: like a keyword (*Zoe* like *snowy*), or by its sounds; kept for the user.
+        """Say for good how a word is read, and keep it in the user's folder.
 
-        ``like`` names a word that the new one rhymes with: its ending, from the last vowel that both spell or sound
-        alike, is taken over; where that leaves letters unexplained, give ``sounds`` in ARPAbet.
+        ``like`` names a word that it rhymes with (*Mabel* like *table*): the word's own first consonants, then the
+        keyword's sounds from its first vowel on. ``sounds`` gives the sounds themselves, in ARPAbet.
         """
         from decodable.fix import fixed
 
@@ -239,22 +243,9 @@ class WordsBeyond:
         return word in self._engine.own
 
 
-def own_pronunciations() -> Path:
-    """The user's file of pronunciations."""
-    return resources.user_dir() / "pronunciations.toml"
-
-
 def _differ(entry: Entry | None) -> bool:
     """Whether the readings of a word open at different steps."""
     if entry is None or entry.bank is None or len(entry.rows) < 2:
         return False
     steps = entry.bank.readings[entry.rows.start : entry.rows.stop]
     return bool((steps != steps[0]).any())
-
-
-def syllable_count(reading: Reading) -> int:
-    """How many vowel sounds it has."""
-    return sum(is_vowel(s) for s in reading.sounds)
-
-
-__all__ = ["DecodableError", "Engine", "FaultsError", "own_pronunciations", "syllable_count"]

@@ -336,6 +336,21 @@ def split_cell(cell: str) -> list[str]:
 _NAMED = re.compile(r"\b(syllables|blends|consonants|words|soft)\b")
 
 
+def steps_dict(sequence: Sequence, opened: Seq[int]) -> list[dict[str, Any]]:
+    """The steps for machines; ``opened`` says how many dictionary words each opens."""
+    return [
+        {
+            "step": n,
+            "id": step.id,
+            "name": step.name,
+            "teach": [p.text for p in step.teach],
+            "words": list(step.words),
+            "words_opened": count,
+        }
+        for n, (step, count) in enumerate(zip(sequence.steps, opened, strict=True), 1)
+    ]
+
+
 def write_toml(sequence: Sequence) -> str:
     """The sequence as TOML; reading it back gives the same sequence."""
     lines = [f"title = {_quoted(sequence.title)}", f"accent = {_quoted(sequence.accent)}"]

@@ -1,0 +1,5 @@
+"""``python -m decodable``."""
+
+from decodable.cli import main
+
+main()

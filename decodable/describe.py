@@ -1,0 +1,108 @@
+"""One word, described: for machines, and for a teacher who asks what a child would make of it.
+
+In go a word and the engine; out come the documented output of ``decodable word --json`` and the likely misreading.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from decodable.judging import NEVER
+from decodable.model import Grapheme, Reading
+from decodable.patterns import needs_of
+
+if TYPE_CHECKING:
+    from decodable.engine import Engine
+    from decodable.judge import Judge
+
+
+def reading_dict(engine: Engine, reading: Reading) -> dict[str, Any]:
+    """One reading as the documented output has it."""
+    return {
+        "sounds": list(reading.sounds),
+        "source": reading.source,
+        "sense": reading.sense,
+        "graphemes": [
+            {
+                "letters": g.letters,
+                "at": list(g.at),
+                "sounds": list(g.sounds),
+                "pattern": g.pattern,
+                **({"note": g.note} if g.note else {}),
+            }
+            for g in reading.graphemes
+        ],
+        "parts": [{"text": p.text, "kind": p.kind, "name": p.name} for p in reading.parts],
+        "syllables": [[s.start, s.end] for s in reading.syllables],
+        "syllable_types": [s.kind for s in reading.syllables],
+        "shape": reading.shape,
+        "needs": need_names(engine, reading),
+        "tricky": tricky_part(engine, reading),
+    }
+
+
+def word_dict(engine: Engine, word: str) -> dict[str, Any]:
+    """A word as the documented output has it; no readings where none can be trusted."""
+    return {"word": word, "readings": [reading_dict(engine, r) for r in engine.readings(word)]}
+
+
+def need_names(engine: Engine, reading: Reading) -> list[str]:
+    """What a reading needs, each once: correspondences in letter order, then gates and shapes."""
+    out: dict[str, None] = {}
+    for need in needs_of(reading, engine.rules.inventory, engine.rules.patterns.endings):
+        shape = need.shape
+        out[need.pattern or need.gate or ("C" * shape[0] + "V" + "C" * shape[1] if shape else "")] = None
+    return [name for name in out if name]
+
+
+def tricky_part(engine: Engine, reading: Reading) -> list[str]:
+    """The letters with a rare correspondence: what a teacher would point at, whoever the reader is."""
+    patterns = engine.lexicon.teaching.patterns
+    return [g.letters for g in reading.graphemes if g.pattern in patterns and patterns[g.pattern].tricky]
+
+
+def opens(engine: Engine, word: str) -> list[tuple[str, int | None, str]]:
+    """For each sequence: its name, the first step at which the word can be read, and that step's id."""
+    from decodable.sequence import sequence_names
+
+    out: list[tuple[str, int | None, str]] = []
+    for name in sequence_names():
+        reader = engine.reader(name)
+        step = engine.judge(reader).entry(word.lower()).step
+        ident = reader.sequence.steps[step - 1].id if 0 < step < NEVER else ""
+        out.append((name, step if step < NEVER else None, ident))
+    return out
+
+
+def likely(judge: Judge, reading: Reading, step: int) -> tuple[str, ...]:
+    """What a child who knows only what has been taught would probably say: sounds, empty where letters stay dumb.
+
+    Each grapheme whose sound is taught keeps it. Another takes the first taught sound of the same letters; failing
+    that, each of its letters takes its own first taught sound.
+    """
+    out: list[str] = []
+    for g in reading.graphemes:
+        if judge.now.step_of(g.pattern) <= step:
+            out.extend(g.sounds)
+        else:
+            out.extend(_attempt(judge, g, step))
+    return tuple(out)
+
+
+def _attempt(judge: Judge, grapheme: Grapheme, step: int) -> list[str]:
+    own = _taught_sound(judge, grapheme.letters, step)
+    if own:
+        return own
+    return [sound for letter in grapheme.letters.replace("-", "") for sound in _taught_sound(judge, letter, step)]
+
+
+def _taught_sound(judge: Judge, letters: str, step: int) -> list[str]:
+    teaching = judge.lexicon.teaching
+    for pattern in teaching.choices.get(letters, ()):
+        if judge.now.step_of(pattern) <= step and not teaching.patterns[pattern].tricky:
+            keyword = pattern.rsplit(" ", 1)[1]
+            for reading in judge.lexicon.readings(keyword):
+                for g in reading.graphemes:
+                    if g.pattern == pattern:
+                        return list(g.sounds)
+    return []

@@ -37,7 +37,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
@@ -360,7 +360,14 @@ def compile_lexicon(
     build = _Columns(rules)
     total = len(dictionary.pronunciations)
     for done, word in enumerate(sorted({*dictionary.pronunciations, *heteronyms})):
-        readings = _senses(analyser, heteronyms[word]) if word in heteronyms else analyser.readings(word)
+        if word in heteronyms:
+            readings = _senses(analyser, heteronyms[word])
+        else:
+            source = "correction" if word in dictionary.corrected else "dictionary"
+            # Syllables and shapes are drawn anew when a word is shown: needs do not hang on them.
+            readings = tuple(
+                Reading(word, a.sounds, source, a.graphemes, a.parts) for a in analyser.analysed(word)
+            )
         if readings and len(word) <= 64:
             build.add(word, dictionary.frequency.get(word, 0.0), readings)
         if progress is not None and done % 2000 == 0:
@@ -375,7 +382,11 @@ def _senses(analyser: Analyser, heteronym: Heteronym) -> tuple[Reading, ...]:
         for sounds in sense.sounds:
             found = analyser.analyse_as(heteronym.word, sounds)
             if found is not None:
-                out.append(replace(analyser.reading(heteronym.word, found, "correction"), sense=sense.id))
+                out.append(
+                    Reading(
+                        heteronym.word, found.sounds, "correction", found.graphemes, found.parts, sense=sense.id
+                    )
+                )
     return tuple(out)
 
 

@@ -20,7 +20,7 @@ def bare(sound: str) -> str:
 
 def is_vowel(sound: str) -> bool:
     """Whether the sound is a vowel (r-coloured ER included)."""
-    return bare(sound) in VOWEL_SOUNDS
+    return sound[-1] in "012" or sound in VOWEL_SOUNDS
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from decodable.inventory import Inventory, parse_sounds
 from decodable.model import Grapheme, Pattern, Reading, bare, is_vowel
 from decodable.morphology import Morphology
 from decodable.rules import expect_keys, read_toml
-from decodable.syllables import stem_syllables
+from decodable.syllables import Stems, nucleus, stem_syllables
 
 AFFIX_FAMILIES = {"suffix": "suffixes", "prefix": "prefixes", "contraction": "contractions"}
 _THREE_LETTERS = ("shr-", "thr-")
@@ -192,10 +192,10 @@ def rime_name(letters: str, sounds: Sequence[str]) -> str:
     return f"rime {letters} {' '.join(bare(s) for s in sounds)}"
 
 
-def rimes(reading: Reading) -> list[tuple[str, tuple[Grapheme, ...]]]:
+def rimes(reading: Reading, stems: Stems | None = None) -> list[tuple[str, tuple[Grapheme, ...]]]:
     """The rime of each syllable of the stem, with the graphemes that make it."""
     out: list[tuple[str, tuple[Grapheme, ...]]] = []
-    for _, vowel, coda in stem_syllables(reading.word, reading.graphemes, reading.parts):
+    for _, vowel, coda in stems or stem_syllables(reading.word, reading.graphemes, reading.parts):
         group = (vowel, *coda)
         places = sorted(p for g in group for p in g.at)
         letters = "".join(reading.word[p] for p in places)
@@ -208,13 +208,14 @@ def rimes(reading: Reading) -> list[tuple[str, tuple[Grapheme, ...]]]:
 def needs_of(reading: Reading, inventory: Inventory, endings: Sequence[Ending]) -> tuple[Need, ...]:
     """The needs of a reading: first one for each grapheme, in order, then the gates."""
     units: dict[Grapheme, list[str]] = {g: ([g.unit] if g.unit else []) for g in reading.graphemes}
-    for name, group in rimes(reading):
+    stems = stem_syllables(reading.word, reading.graphemes, reading.parts)
+    for name, group in rimes(reading, stems):
         for g in group:
             units[g].append(name)
     for ending in endings:
         for g in _ending_graphemes(reading, ending):
             units[g].append(ending.name)
-    long_word = len(reading.syllables) > 1
+    long_word = sum(nucleus(g) for g in reading.graphemes) > 1
     out = [
         Need(
             pattern=g.pattern,
@@ -223,7 +224,7 @@ def needs_of(reading: Reading, inventory: Inventory, endings: Sequence[Ending]) 
         )
         for g in reading.graphemes
     ]
-    return (*out, *_gates(reading))
+    return (*out, *_gates(reading, stems))
 
 
 def _ending_graphemes(reading: Reading, ending: Ending) -> tuple[Grapheme, ...]:
@@ -236,9 +237,8 @@ def _ending_graphemes(reading: Reading, ending: Ending) -> tuple[Grapheme, ...]:
     return group if sounds in ending.sounds and group and group[0].at[0] == start else ()
 
 
-def _gates(reading: Reading) -> list[Need]:
+def _gates(reading: Reading, syllables: Stems) -> list[Need]:
     out: list[Need] = []
-    syllables = stem_syllables(reading.word, reading.graphemes, reading.parts)
     for onset, vowel, coda in syllables:
         initial = f"{''.join(g.letters for g in onset)}-" if len(onset) > 1 else ""
         final = f"-{''.join(_plain(g) for g in coda)}" if len(coda) > 1 else ""

@@ -7,19 +7,24 @@ In go aligned graphemes and morphemes; out come :class:`~decodable.model.Syllabl
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypeAlias
 
-from decodable.model import Grapheme, Part, Syllable, bare, is_vowel
+from decodable.model import Grapheme, Part, Syllable, bare
 
 # Pairs that begin an English syllable, so that they stay together after an open first syllable (common knowledge).
 _ONSETS = frozenset(
     "bl br cl cr dr dw fl fr gl gr kl kr pl pr qu sc sk sl sm sn sp st sw tr tw thr shr phr chr str spr spl scr squ".split()
 )
+Stems: TypeAlias = list[tuple[list[Grapheme], Grapheme, list[Grapheme]]]
 _LONG = frozenset({"EY", "IY", "AY", "OW", "UW", "AW", "OY"})
 
 
 def nucleus(g: Grapheme) -> bool:
     """Whether the grapheme holds a vowel sound."""
-    return any(is_vowel(s) for s in g.sounds)
+    for sound in g.sounds:
+        if sound[-1] in "012":
+            return True
+    return False
 
 
 def _letters_end(g: Grapheme) -> int:
@@ -102,7 +107,7 @@ def syllabify(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -
     edges = [0, *breaks(word, graphemes, parts), len(word)]
     out: list[Syllable] = []
     for g, start, end in zip(centres, edges[:-1], edges[1:], strict=True):
-        stressed = any(s[-1] in "12" for s in g.sounds if is_vowel(s))
+        stressed = any(s[-1] in "12" for s in g.sounds)
         out.append(Syllable(start, end, _kind(g, graphemes, end), stressed))
     return tuple(out)
 
@@ -120,9 +125,7 @@ def _kind(g: Grapheme, graphemes: Sequence[Grapheme], end: int) -> str:
     return "closed" if closed else "open"
 
 
-def stem_syllables(
-    word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]
-) -> list[tuple[list[Grapheme], Grapheme, list[Grapheme]]]:
+def stem_syllables(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> Stems:
     """Onset, vowel and coda graphemes of each syllable of the stem (suffixes and contracted endings left out)."""
     kept = [g for g in sorted(graphemes, key=lambda g: g.at[0]) if g.sounds and not _affixed(g, parts)]
     centres = [i for i, g in enumerate(kept) if nucleus(g)]

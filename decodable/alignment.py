@@ -162,7 +162,9 @@ class Aligner:
                     continue
                 if e + 1 < len(letters) and letters[e + 1] in VOWEL_LETTERS:
                     continue
-                if size == 1 and piece not in "xwy" or size > 1 and piece in self._table and piece not in _NOT_INNER:
+                if (size == 1 and piece not in "xwy") or (
+                    size > 1 and piece in self._table and piece not in _NOT_INNER
+                ):
                     found.append(((i + 1, e),))
                 if piece == "st":
                     found.append(((i + 1, i + 2), (i + 2, e)))

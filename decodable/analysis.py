@@ -198,7 +198,9 @@ class Analyser:
                 extra, edge = extra[1:], edge + 1
             else:
                 graphemes[owner] = replace(g, letters="i", note="y to i")
-        elif how == "l merged" or (how == "plain" and affix.letters == "ly" and tail == sounds[-len(tail) :] and len(tail) == 1):
+        elif how == "l merged" or (
+            how == "plain" and affix.letters == "ly" and tail == sounds[-len(tail) :] and len(tail) == 1
+        ):
             if edge + 1 < len(word) and word[edge] == "l":
                 owner = _owner(graphemes, edge - 1)
                 g = graphemes[owner]
@@ -229,9 +231,7 @@ class Analyser:
         aligned = self.aligner.align(letters, sounds, suffix=True)
         if aligned is None:
             return None
-        return tuple(
-            replace(g, at=tuple(p + offset for p in g.at), note=affix.name, unit=affix.name) for g in aligned
-        )
+        return tuple(replace(g, at=tuple(p + offset for p in g.at), note=affix.name, unit=affix.name) for g in aligned)
 
     def _keeps_e(self, graphemes: Sequence[Grapheme], edge: int) -> bool:
         """Whether the base's final e belongs to a team or to -le, so that only d is added (*tied, glued, handled*)."""
@@ -368,9 +368,7 @@ class Analyser:
         if ending is None:
             return None
         places = [p for p in range(start, len(word)) if word[p] != _APOSTROPHE]
-        tail = tuple(
-            replace(g, at=tuple(places[p] for p in g.at), note=affix.name, unit=affix.name) for g in ending
-        )
+        tail = tuple(replace(g, at=tuple(places[p] for p in g.at), note=affix.name, unit=affix.name) for g in ending)
         head = _resounded(base, sounds[:n])
         return Analysed(sounds, (*head, *tail), (*parts, Part(word[start:], "contraction", affix.name)))
 
@@ -417,7 +415,9 @@ def _voiced_right(affix: Affix, head: Sounds, tail: Sounds) -> bool:
     last = bare(head[-1])
     if affix.letters == "ed":
         want = 2 if last in ("T", "D") else 1
-        return len(tail) == want and (want == 2 or (tail == ("T",)) == (last in VOICELESS | SIBILANT - {"Z", "ZH", "JH"}))
+        return len(tail) == want and (
+            want == 2 or (tail == ("T",)) == (last in VOICELESS | SIBILANT - {"Z", "ZH", "JH"})
+        )
     want = 2 if last in SIBILANT else 1
     return len(tail) == want and (want == 2 or (tail == ("S",)) == (last in VOICELESS))
 
@@ -450,4 +450,3 @@ def _rebased(parts: tuple[Part, ...], word: str, seam: int) -> tuple[Part, ...]:
     start = sum(len(p.text) for p in parts[:-1])
     last = parts[-1]
     return (*parts[:-1], Part(word[start:seam], last.kind, last.name))
-

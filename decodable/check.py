@@ -232,7 +232,9 @@ class Report:
         missing = self.judge.missing(kind.key, entry.bank, row, self.step) if code in FLAGGED and entry.trusted else ()
         note = ""
         if choice is not None:
-            note = f"read as {reading.sense}: {choice.why}" if choice.why else "the sentence does not tell which reading"
+            note = (
+                f"read as {reading.sense}: {choice.why}" if choice.why else "the sentence does not tell which reading"
+            )
         source = entry.source if code == WHOLE else ()
         allowance = entry.allowance or self._unstressed(entry, row) if code == DECODABLE else ""
         return WordVerdict(kind.text, VERDICTS[code], first, missing, allowance, source, reading, note)
@@ -284,10 +286,10 @@ class Report:
         """Distinct words that hold a target pattern, with how often each occurs, commonest first."""
         wanted = {p for phrase in self.target for p in phrase.patterns}
         counts: dict[str, int] = {}
-        per_type = np.bincount(self.type_ids, minlength=len(self.entries)) if len(self.index) else []
-        for kind, entry, n in zip(self.tokens.types, self.entries, per_type, strict=False):
+        per_type = np.bincount(self.type_ids, minlength=len(self.entries))
+        for kind, entry, n in zip(self.tokens.types, self.entries, per_type.tolist(), strict=True):
             if n and entry is not None and entry.bank is not None and wanted & self._holds(entry):
-                counts[kind.key] = counts.get(kind.key, 0) + int(n)
+                counts[kind.key] = counts.get(kind.key, 0) + n
         return sorted(counts.items(), key=lambda item: -item[1])
 
     def _holds(self, entry: Entry) -> set[str]:
@@ -321,7 +323,9 @@ class Report:
         known: set[str] = set()
         while lacking and len(out) < most and readable < goal * asked:
             teach, whole = _best_choice(lacking, known)
-            freed = [w for w, (lacks, _) in lacking.items() if ({w} == set(teach) if whole else lacks <= known | set(teach))]
+            freed = [
+                w for w, (lacks, _) in lacking.items() if ({w} == set(teach) if whole else lacks <= known | set(teach))
+            ]
             tokens = sum(lacking[w][1] for w in freed)
             known |= set() if whole else set(teach)
             readable += tokens

@@ -78,8 +78,10 @@ def correspondence_counts(lexicon: Lexicon) -> list[tuple[str, int, str]]:
     order = np.lexsort((-frequency[pairs[1]], pairs[0]))
     first = np.unique(pairs[0][order], return_index=True)
     example = {int(p): lexicon.words[pairs[1][order][i]] for p, i in zip(*first, strict=True)}
-    rows = [
-        (name, int(counts[n]), example.get(n, "")) for n, name in enumerate(lexicon.meta["patterns"])
+    rows = [(name, int(counts[n]), example.get(n, "")) for n, name in enumerate(lexicon.meta["patterns"])]
+    unused = [
+        (name, 0, "")
+        for name in lexicon.teaching.patterns
+        if " as in " in name and name not in set(lexicon.meta["patterns"])
     ]
-    unused = [(name, 0, "") for name in lexicon.teaching.patterns if " as in " in name and name not in set(lexicon.meta["patterns"])]
     return sorted(rows + unused, key=lambda row: (-row[1], row[0]))

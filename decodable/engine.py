@@ -114,10 +114,13 @@ class Engine:
     def words_opened(self, sequence: TeachingSequence) -> list[int]:
         """How many dictionary words can first be sounded out at each step, step 1 first."""
         words = self.judge(Reader(sequence)).bank.words
-        return np.bincount(words[words <= len(sequence.steps)], minlength=len(sequence.steps) + 1)[1:].tolist()
+        counts = np.bincount(words[words <= len(sequence.steps)], minlength=len(sequence.steps) + 1)
+        return [int(n) for n in counts[1:]]
 
     # ------------------------------------------------------------------ texts and words
-    def check(self, text: str | Tokens, reader: Reader, *, markdown: bool = False, target: Iterable[str] = ()) -> Report:
+    def check(
+        self, text: str | Tokens, reader: Reader, *, markdown: bool = False, target: Iterable[str] = ()
+    ) -> Report:
         """Judge a text for a reader.
 
         Args:
@@ -168,9 +171,7 @@ class Engine:
     ) -> Mapping[int, Choice]:
         """Readings of heteronyms by their sentences, where the readings differ for this reader."""
         names = frozenset(self.lexicon.meta["heteronyms"])
-        asked = np.array(
-            [t.key in names and _differ(e) for t, e in zip(tokens.types, entries, strict=True)], np.bool_
-        )
+        asked = np.array([t.key in names and _differ(e) for t, e in zip(tokens.types, entries, strict=True)], np.bool_)
         if not asked.any():
             return {}
         places = np.flatnonzero(asked[tokens.type_id[index]])

@@ -36,7 +36,9 @@ def fixed(engine: Engine, word: str, *, like: str = "", sounds: str = "") -> Rea
     if not _WORD.fullmatch(key):
         raise DecodableError(f"A word to fix is one word in plain letters, not {word!r}.")
     if bool(like) == bool(sounds):
-        raise DecodableError(f'Say how {word!r} is read: like a word (--like snow) or by its sounds (--sounds "Z OW1").')
+        raise DecodableError(
+            f'Say how {word!r} is read: like a word (--like snow) or by its sounds (--sounds "Z OW1").'
+        )
     said = _said_like(engine, key, like.strip().lower()) if like else _given(key, sounds)
     reading = _aligned(engine, key, said)
     if reading is None:
@@ -111,4 +113,6 @@ def write_private(path: Path, text: str) -> None:
             out.write(text)
         scratch.replace(path)
     except OSError as error:
-        raise DecodableError(f"Cannot write {path}: {error}. Set DECODABLE_HOME to a folder that you may write.") from None
+        raise DecodableError(
+            f"Cannot write {path}: {error}. Set DECODABLE_HOME to a folder that you may write."
+        ) from None

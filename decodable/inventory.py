@@ -27,9 +27,21 @@ KINDS = (
     "r-controlled",
     "suffix",
 )
-_KEYS = (
-    "as pattern sounds use alone where before after not_before not_after group implied_by schwa_of".split()
-)
+_KEYS = [
+    "as",
+    "pattern",
+    "sounds",
+    "use",
+    "alone",
+    "where",
+    "before",
+    "after",
+    "not_before",
+    "not_after",
+    "group",
+    "implied_by",
+    "schwa_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +91,7 @@ def _read_graphemes(file: RuleFile, rows: list[tuple[Correspondence, dict[str, A
         expect_keys(file, header, table, ("letters", "kind", "is"), "a grapheme")
         letters, kind = table.get("letters", ""), table.get("kind", "")
         if not letters or not letters.replace("-", "").isalpha():
-            file.fault(header, f"letters should be a grapheme such as \"ea\" or \"a-e\", not {letters!r}")
+            file.fault(header, f'letters should be a grapheme such as "ea" or "a-e", not {letters!r}')
         if kind not in KINDS:
             file.fault(header, f"unknown kind {kind!r}{nearest(kind, KINDS)}")
         for row in table.get("is", []):
@@ -109,7 +121,7 @@ def _correspondence(
 ) -> Correspondence:
     keyword = row.get("as", "")
     if not keyword:
-        file.fault(line, f"{letters!r} needs a keyword: as = \"...\"")
+        file.fault(line, f'{letters!r} needs a keyword: as = "..."')
     if row.get("use") not in USES:
         file.fault(line, f"{letters!r}: use should be one of {', '.join(USES)}, not {row.get('use')!r}")
     if row.get("where", "") not in PLACES:

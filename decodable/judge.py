@@ -39,7 +39,13 @@ class Missing:
 
     def to_dict(self) -> dict[str, Any]:
         """For machines."""
-        return {"pattern": self.pattern, "letters": self.letters, "at": list(self.at), "why": self.why, "step": self.step}
+        return {
+            "pattern": self.pattern,
+            "letters": self.letters,
+            "at": list(self.at),
+            "why": self.why,
+            "step": self.step,
+        }
 
 
 @dataclass(frozen=True, slots=True)

@@ -151,8 +151,8 @@ def _shape_steps(shapes: Steps, gate: Steps, taught: Taught) -> Steps:
     grid = np.full((_MOST + 1, _MOST + 1), NEVER, np.int32)
     for name, step in taught.unit.items():
         if name and not name.strip("CV") and name.count("V") == 1:
-            before, after = (min(len(part), _MOST) for part in name.split("V"))
-            grid[: before + 1, : after + 1] = np.minimum(grid[: before + 1, : after + 1], step)
+            rows, columns = (min(len(part), _MOST) + 1 for part in name.split("V"))
+            grid[:rows, :columns] = np.minimum(grid[:rows, :columns], step)
     grid = np.minimum(grid, np.where(grid == NEVER, taught.families["shapes"], grid))
     before, after = (np.minimum(shapes[:, k], _MOST) for k in (0, 1))
     first = _blend_steps(shapes[:, 2], gate, taught, ("initial blends", "three-letter blends"))
@@ -161,7 +161,8 @@ def _shape_steps(shapes: Steps, gate: Steps, taught: Taught) -> Steps:
     out = grid[before, after]
     out = np.minimum(out, np.maximum(grid[one_before, after], first))
     out = np.minimum(out, np.maximum(grid[before, one_after], last))
-    return np.minimum(out, np.maximum(grid[one_before, one_after], np.maximum(first, last)))
+    both: Steps = np.maximum(grid[one_before, one_after], np.maximum(first, last))
+    return np.minimum(out, both, dtype=np.int32)
 
 
 def _blend_steps(numbers: Steps, gate: Steps, taught: Taught, families: tuple[str, ...]) -> Steps:

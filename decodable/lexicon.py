@@ -66,9 +66,7 @@ from decodable.syllables import shape_of, syllabify
 # Raised whenever the layout above changes.
 FORMAT = 1
 RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
-PHONEME_CODES = tuple(
-    [f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS)
-)
+PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))
 Ints = npt.NDArray[np.int32]
 _T = TypeVar("_T")
 
@@ -176,7 +174,7 @@ class Lexicon:
         return found
 
     def _text(self, name: str) -> str:
-        return self.column(name).tobytes().decode("utf-8")
+        return bytes(self.column(name)).decode("utf-8")
 
     @cached_property
     def meta(self) -> Mapping[str, Any]:
@@ -365,9 +363,7 @@ def compile_lexicon(
         else:
             source = "correction" if word in dictionary.corrected else "dictionary"
             # Syllables and shapes are drawn anew when a word is shown: needs do not hang on them.
-            readings = tuple(
-                Reading(word, a.sounds, source, a.graphemes, a.parts) for a in analyser.analysed(word)
-            )
+            readings = tuple(Reading(word, a.sounds, source, a.graphemes, a.parts) for a in analyser.analysed(word))
         if readings and len(word) <= 64:
             build.add(word, dictionary.frequency.get(word, 0.0), readings)
         if progress is not None and done % 2000 == 0:
@@ -383,9 +379,7 @@ def _senses(analyser: Analyser, heteronym: Heteronym) -> tuple[Reading, ...]:
             found = analyser.analyse_as(heteronym.word, sounds)
             if found is not None:
                 out.append(
-                    Reading(
-                        heteronym.word, found.sounds, "correction", found.graphemes, found.parts, sense=sense.id
-                    )
+                    Reading(heteronym.word, found.sounds, "correction", found.graphemes, found.parts, sense=sense.id)
                 )
     return tuple(out)
 
@@ -408,7 +402,9 @@ class _Columns:
         self.corrected: list[bool] = []
         self.parts: list[str] = []
         self.starts: dict[str, list[int]] = {k: [0] for k in ("word", "need", "grapheme", "sound")}
-        self.rows: dict[str, list[int]] = {k: [] for k in ("need_of", "at", "pattern", "count", "note", "unit", "sound", "sense")}
+        self.rows: dict[str, list[int]] = {
+            k: [] for k in ("need_of", "at", "pattern", "count", "note", "unit", "sound", "sense")
+        }
 
     def add(self, word: str, frequency: float, readings: Sequence[Reading]) -> None:
         """One word."""

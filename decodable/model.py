@@ -8,8 +8,35 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-VOWEL_SOUNDS = frozenset("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())
-CONSONANT_SOUNDS = frozenset("B CH D DH F G HH JH K L M N NG P R S SH T TH V W Y Z ZH".split())
+VOWEL_SOUNDS = frozenset(["AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW"])
+CONSONANT_SOUNDS = frozenset(
+    [
+        "B",
+        "CH",
+        "D",
+        "DH",
+        "F",
+        "G",
+        "HH",
+        "JH",
+        "K",
+        "L",
+        "M",
+        "N",
+        "NG",
+        "P",
+        "R",
+        "S",
+        "SH",
+        "T",
+        "TH",
+        "V",
+        "W",
+        "Y",
+        "Z",
+        "ZH",
+    ]
+)
 PHONEMES = VOWEL_SOUNDS | CONSONANT_SOUNDS
 
 
@@ -36,7 +63,7 @@ class Correspondence:
     kind: str
     """The trade's name: vowel team, doubled consonant, silent letter ..."""
     sounds: tuple[tuple[str, ...], ...]
-    """Accepted spellings-out: each a tuple of phonemes, with a digit where only that stress fits; ``((),)`` is silent."""
+    """Accepted sounds: each a tuple of phonemes, with a digit where only that stress fits; ``((),)`` is silent."""
     use: str
     """main, often, some, rare or odd."""
     where: str = ""

@@ -271,4 +271,8 @@ def _plain(g: Grapheme) -> str:
 
 
 def _long_letter(vowel: Grapheme) -> bool:
-    return len(vowel.letters) == 1 and vowel.letters in "aeiou" and bare(vowel.sounds[-1]) in ("EY", "IY", "AY", "OW", "UW")
+    return (
+        len(vowel.letters) == 1
+        and vowel.letters in "aeiou"
+        and bare(vowel.sounds[-1]) in ("EY", "IY", "AY", "OW", "UW")
+    )

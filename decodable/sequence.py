@@ -88,7 +88,9 @@ class Sequence:
             number = int(text)
             if 1 <= number <= len(self.steps):
                 return number
-            raise DecodableError(f"{self.title} has steps 1 to {len(self.steps)}, not {number}. See: decodable steps {self.name}")
+            raise DecodableError(
+                f"{self.title} has steps 1 to {len(self.steps)}, not {number}. See: decodable steps {self.name}"
+            )
         if text in self.numbers:
             return self.numbers[text]
         for n, found in enumerate(self.steps, 1):
@@ -297,7 +299,9 @@ def read_csv(path: Path) -> RuleFile:
     rows = list(csv.reader(io.StringIO(text)))
     header = [c.strip().lower() for c in rows[0]] if rows else []
     if "teach" not in header:
-        raise FaultsError([f"{path.name}:1: the first row should name the columns step, name, teach, words, not {header}"])
+        raise FaultsError(
+            [f"{path.name}:1: the first row should name the columns step, name, teach, words, not {header}"]
+        )
     file = RuleFile(path, text, {})
     steps: list[dict[str, Any]] = []
     lines: list[int] = []

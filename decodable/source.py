@@ -96,9 +96,7 @@ def decode(data: bytes, name: str) -> tuple[str, str]:
     for UTF-8 that is damaged in places, which Windows-1252 would turn into wrong letters.
     """
     if found := _binary(data):
-        raise DecodableError(
-            f"{_shown(name)}: expected plain text or Markdown, but this is {found[0]}. {found[1]}"
-        )
+        raise DecodableError(f"{_shown(name)}: expected plain text or Markdown, but this is {found[0]}. {found[1]}")
     for bom, encoding in _BOMS:
         if data.startswith(bom):
             return _strict(data[len(bom) :], encoding, name), encoding
@@ -216,17 +214,14 @@ def _too_large(name: str) -> DecodableError:
 def _folder(path: Path) -> DecodableError:
     texts = [name for name in _names(path) if name.lower().endswith((".txt", *MARKDOWN_ENDINGS))]
     inside = f"one of its files, such as {_shown(texts[0])}" if texts else "a text file"
-    return DecodableError(
-        f"{_shown(str(path))}: expected a file, but this is a folder. Give {inside}."
-    )
+    return DecodableError(f"{_shown(str(path))}: expected a file, but this is a folder. Give {inside}.")
 
 
 def _missing(path: Path) -> DecodableError:
     folder = path.parent
     if not folder.is_dir():
         return DecodableError(
-            f"{_shown(str(path))}: no such file, and no folder {_shown(str(folder))}. "
-            "Check the spelling of the path."
+            f"{_shown(str(path))}: no such file, and no folder {_shown(str(folder))}. Check the spelling of the path."
         )
     by_lower = {name.lower(): name for name in _names(folder)}
     near = difflib.get_close_matches(path.name.lower(), by_lower, n=3, cutoff=0.6)

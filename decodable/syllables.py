@@ -7,13 +7,49 @@ In go aligned graphemes and morphemes; out come :class:`~decodable.model.Syllabl
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TypeAlias
 
 from decodable.model import Grapheme, Part, Syllable, bare
 
 # Pairs that begin an English syllable, so that they stay together after an open first syllable (common knowledge).
 _ONSETS = frozenset(
-    "bl br cl cr dr dw fl fr gl gr kl kr pl pr qu sc sk sl sm sn sp st sw tr tw thr shr phr chr str spr spl scr squ".split()
+    [
+        "bl",
+        "br",
+        "cl",
+        "cr",
+        "dr",
+        "dw",
+        "fl",
+        "fr",
+        "gl",
+        "gr",
+        "kl",
+        "kr",
+        "pl",
+        "pr",
+        "qu",
+        "sc",
+        "sk",
+        "sl",
+        "sm",
+        "sn",
+        "sp",
+        "st",
+        "sw",
+        "tr",
+        "tw",
+        "thr",
+        "shr",
+        "phr",
+        "chr",
+        "str",
+        "spr",
+        "spl",
+        "scr",
+        "squ",
+    ]
 )
 Stems: TypeAlias = list[tuple[list[Grapheme], Grapheme, list[Grapheme]]]
 _LONG = frozenset({"EY", "IY", "AY", "OW", "UW", "AW", "OY"})
@@ -21,7 +57,7 @@ _LONG = frozenset({"EY", "IY", "AY", "OW", "UW", "AW", "OY"})
 
 def nucleus(g: Grapheme) -> bool:
     """Whether the grapheme holds a vowel sound."""
-    for sound in g.sounds:
+    for sound in g.sounds:  # noqa: SIM110 (asked for every grapheme of the dictionary)
         if sound[-1] in "012":
             return True
     return False
@@ -54,14 +90,12 @@ def breaks(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> l
     centres = [i for i, g in enumerate(ordered) if nucleus(g)]
     seams = _seams(parts)
     out: list[int] = []
-    for left, right in zip(centres, centres[1:], strict=False):
+    for left, right in pairwise(centres):
         out.append(_break_between(ordered, left, right, seams, parts))
     return out
 
 
-def _break_between(
-    ordered: Sequence[Grapheme], left: int, right: int, seams: set[int], parts: Sequence[Part]
-) -> int:
+def _break_between(ordered: Sequence[Grapheme], left: int, right: int, seams: set[int], parts: Sequence[Part]) -> int:
     vowel, following = ordered[left], ordered[right]
     low, high = _letters_end(vowel), following.at[0]
     inner = [g for g in ordered[left + 1 : right] if g.sounds]
@@ -159,8 +193,5 @@ def _affixed(g: Grapheme, parts: Sequence[Part]) -> bool:
 
 def shape_of(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> str:
     """Consonant and vowel sounds of the stem: ``CVC``, ``CCVC``, ``CVC.CVC``."""
-    shapes = [
-        "C" * len(onset) + "V" + "C" * len(coda)
-        for onset, _, coda in stem_syllables(word, graphemes, parts)
-    ]
+    shapes = ["C" * len(onset) + "V" + "C" * len(coda) for onset, _, coda in stem_syllables(word, graphemes, parts)]
     return ".".join(shapes)

@@ -547,9 +547,7 @@ def tokenize(
     return tokens
 
 
-def _chunks(
-    text: str, cutter: _Cutter, progress: Callable[[int, int], None] | None
-) -> tuple[Ints, Ints]:
+def _chunks(text: str, cutter: _Cutter, progress: Callable[[int, int], None] | None) -> tuple[Ints, Ints]:
     """Where each chunk begins, and its number; new ones are made known to the cutter."""
     starts, ids = [np.zeros(0, dtype=np.int32)], [np.zeros(0, dtype=np.int32)]
     at = 0
@@ -579,15 +577,12 @@ def _white_table() -> Flags:
     return np.array([chr(code).isspace() for code in range(0x3002)], dtype=bool)  # the last: U+3000
 
 
-def _blocks(
-    visible: Plain | None, starts: Ints, ends: Ints, lines: Ints
-) -> tuple[tuple[Block, ...], Ints]:
+def _blocks(visible: Plain | None, starts: Ints, ends: Ints, lines: Ints) -> tuple[tuple[Block, ...], Ints]:
     """The blocks of a text, in source offsets, and the block of each chunk."""
     if visible:
         firsts = [block.start for block in visible.blocks]
         blocks = tuple(
-            replace(b, start=int(visible.starts[b.start]), end=int(visible.ends[b.end - 1]))
-            for b in visible.blocks
+            replace(b, start=int(visible.starts[b.start]), end=int(visible.ends[b.end - 1])) for b in visible.blocks
         )
         return blocks, (np.searchsorted(firsts, starts, side="right") - 1).astype(np.int32)
     line = np.searchsorted(lines, starts, side="right")

@@ -170,8 +170,8 @@ class WordFinder:
         """*sooo*, *nooo*: read as the word that it draws out, its letters shared out anew."""
         if not _DRAWN_OUT.search(word):
             return ()
-        for times in (1, 2):
-            plain = _DRAWN_OUT.sub(lambda m: m.group(1) * times, word)
+        for letters in (r"\1", r"\1\1"):
+            plain = _DRAWN_OUT.sub(letters, word)
             for reading in self.readings(plain)[:1]:
                 if len(plain) > 1 and (self._frequency(plain) >= 3.0 or plain in self.own):
                     return (_stretched(reading, word, plain),)

@@ -40,11 +40,18 @@ def _print_json(value: Any) -> None:
 
 @app.command()
 def check(
-    files: Annotated[list[str], typer.Argument(help="Texts (.md is read as Markdown, anything else as it stands); - is standard input.")],
+    files: Annotated[
+        list[str],
+        typer.Argument(help="Texts (.md is read as Markdown, anything else as it stands); - is standard input."),
+    ],
     sequence: SequenceOption = "",
     step: StepOption = "",
-    reader: Annotated[list[Path] | None, typer.Option("--reader", "-r", help="A reader file; several give one table.")] = None,
-    know: Annotated[list[str] | None, typer.Option(help="A pattern known beside the sequence, such as 'ee as in see'.")] = None,
+    reader: Annotated[
+        list[Path] | None, typer.Option("--reader", "-r", help="A reader file; several give one table.")
+    ] = None,
+    know: Annotated[
+        list[str] | None, typer.Option(help="A pattern known beside the sequence, such as 'ee as in see'.")
+    ] = None,
     not_secure: Annotated[list[str] | None, typer.Option(help="A pattern taught but not secure.")] = None,
     word: Annotated[list[str] | None, typer.Option(help="A word known whole.")] = None,
     name: Annotated[list[str] | None, typer.Option(help="A name that is known.")] = None,
@@ -75,14 +82,27 @@ def check(
     if reader:
         readers = [engine.reader_file(path, sequence=sequence, step=step or None) for path in reader]
     else:
-        readers = [engine.reader(sequence or "gull-point", step or None, unstressed=unstressed, **given)]
+        readers = [
+            engine.reader(
+                sequence or "gull-point",
+                step or None,
+                unstressed=unstressed,
+                patterns=given["patterns"],
+                not_secure=given["not_secure"],
+                words=given["words"],
+                names=given["names"],
+                told=given["told"],
+            )
+        ]
     reports = []
     for source in sources:
         tokens = show.tokenized(source)
         reports.append([engine.check(tokens, r, target=tuple(target or ())) for r in readers])
     flat = [(s, r) for s, row in zip(sources, reports, strict=True) for r in row]
     if as_json:
-        found = [{"file": s.name, **({"reader": r.judge.reader.name} if reader else {}), **r.to_dict()} for s, r in flat]
+        found = [
+            {"file": s.name, **({"reader": r.judge.reader.name} if reader else {}), **r.to_dict()} for s, r in flat
+        ]
         if len(found) == 1:
             _print_json({k: v for k, v in found[0].items() if k not in ("file",)})
         else:
@@ -138,7 +158,9 @@ def sequences(as_json: JsonOption = False) -> None:
     found = [engine.sequence(name) for name in sequence_names()]
     if as_json:
         keys = ("name", "title", "accent", "unstressed", "note")
-        _print_json({"format": 1, "sequences": [{**{k: getattr(s, k) for k in keys}, "steps": len(s.steps)} for s in found]})
+        _print_json(
+            {"format": 1, "sequences": [{**{k: getattr(s, k) for k in keys}, "steps": len(s.steps)} for s in found]}
+        )
     else:
         show.sequences(found)
 
@@ -168,8 +190,12 @@ def steps(
 
 @app.command()
 def rules(
-    files: Annotated[list[Path] | None, typer.Argument(help="Sequence or reader files; none: every shipped rule file.")] = None,
-    count: Annotated[bool, typer.Option("--count", help="How many dictionary words each correspondence serves.")] = False,
+    files: Annotated[
+        list[Path] | None, typer.Argument(help="Sequence or reader files; none: every shipped rule file.")
+    ] = None,
+    count: Annotated[
+        bool, typer.Option("--count", help="How many dictionary words each correspondence serves.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Check rule files and report every fault as file:line.
@@ -186,7 +212,9 @@ def rules(
     if count:
         rows = correspondence_counts(engine.lexicon)
         if as_json:
-            _print_json({"format": 1, "correspondences": [{"pattern": p, "words": n, "example": e} for p, n, e in rows]})
+            _print_json(
+                {"format": 1, "correspondences": [{"pattern": p, "words": n, "example": e} for p, n, e in rows]}
+            )
         else:
             show.counts(rows)
         return

@@ -1,7 +1,7 @@
 """What a person sees in the terminal: marked text, figures, tables.
 
-Each kind of verdict has a line style and a mark of its own beside its colour, so that nothing depends on colour: letters
-that are still to come stand in [square] brackets and are underlined, letters that never come in {curly} brackets,
+Each kind of verdict has a line style and a mark of its own beside its colour, so that nothing depends on colour:
+letters that are still to come stand in [square] brackets and are underlined, letters that never come in {curly} brackets,
 doubly underlined, words that nobody has told the pronunciation of between question marks.
 """
 
@@ -107,8 +107,8 @@ def _figures(found: Report) -> Iterable[str]:
     yield f"{tokens['all']} words, {types['all']} different: {', '.join(parts)}"
     if found.judge.reader.step:
         yield (
-            f"Readable {found.readable_share:.1%} ({_band(found.readable_share)})   decodable {found.decodable_share:.1%}"
-            f"   accuracy potential {found.accuracy_potential:.1%}"
+            f"Readable {found.readable_share:.1%} ({_band(found.readable_share)})"
+            f"   decodable {found.decodable_share:.1%}   accuracy potential {found.accuracy_potential:.1%}"
         )
         yield f"Flagged words per 100: {found.flagged_types_per_100:.1f} different   met only once: {found.met_once}"
     first = found.first_step_at()
@@ -177,7 +177,9 @@ def _append_flagged(out: Text, word: WordVerdict, code: int) -> None:
 
 
 def _by_step(out: Console, found: Report) -> None:
-    table = Table("Step", "", "Readable", "", box=None, pad_edge=False, title="Readable share at every step", title_justify="left")
+    table = Table(
+        "Step", "", "Readable", "", box=None, pad_edge=False, title="Readable share at every step", title_justify="left"
+    )
     before = -1.0
     for n, share in enumerate(found.by_step, 1):
         # A row for each step that changes something worth seeing, and the last.
@@ -194,10 +196,17 @@ def _flagged(out: Console, found: Report) -> None:
     if not rows:
         return
     steps = found.judge.reader.sequence.steps
-    table = Table("Word", "Times", "Trouble", "Comes", box=None, pad_edge=False, title="Flagged words", title_justify="left")
+    table = Table(
+        "Word", "Times", "Trouble", "Comes", box=None, pad_edge=False, title="Flagged words", title_justify="left"
+    )
     for word, times in rows[:_SHOWN_WORDS]:
         when = f"step {word.first_step}: {steps[word.first_step - 1].name}" if word.first_step else "never here"
-        table.add_row(escape(_visible(word.text)), str(times), escape(_trouble(word)), escape(when if word.verdict != "unknown" else ""))
+        table.add_row(
+            escape(_visible(word.text)),
+            str(times),
+            escape(_trouble(word)),
+            escape(when if word.verdict != "unknown" else ""),
+        )
     out.print(table)
     if len(rows) > _SHOWN_WORDS:
         out.print(Text(f"... and {len(rows) - _SHOWN_WORDS} more (--json lists them all)"))
@@ -220,7 +229,15 @@ def _advice(out: Console, found: Report) -> None:
     gains = found.teach_first()
     if not gains:
         return
-    table = Table("Teach first", "Frees", "Readable then", box=None, pad_edge=False, title="What to teach first", title_justify="left")
+    table = Table(
+        "Teach first",
+        "Frees",
+        "Readable then",
+        box=None,
+        pad_edge=False,
+        title="What to teach first",
+        title_justify="left",
+    )
     for gain in gains:
         what = f"the word {gain.teach[0]}" if gain.whole else ", ".join(gain.teach)
         words = ", ".join(gain.words[:6]) + (" ..." if len(gain.words) > 6 else "")
@@ -234,13 +251,28 @@ def _notes(out: Console, found: Report) -> None:
         out.print(Text(_visible(f"Read as spelled, please look: {', '.join(spelled[:20])}")))
     unsure = sorted({found.tokens.text_of(int(found.index[p])) for p in found.unsure})
     if unsure:
-        out.print(Text(_visible(f"Two readings, the sentence does not tell which (the harder was judged): {', '.join(unsure)}")))
+        out.print(
+            Text(
+                _visible(f"Two readings, the sentence does not tell which (the harder was judged): {', '.join(unsure)}")
+            )
+        )
 
 
 def several_readers(source: Source, row: Sequence[Report]) -> None:
     """One page for several groups, a row each."""
     out = console()
-    table = Table("Reader", "Step", "Readable", "", "Flagged", "Teach first", box=None, pad_edge=False, title=escape(source.name), title_justify="left")
+    table = Table(
+        "Reader",
+        "Step",
+        "Readable",
+        "",
+        "Flagged",
+        "Teach first",
+        box=None,
+        pad_edge=False,
+        title=escape(source.name),
+        title_justify="left",
+    )
     for found in row:
         reader = found.judge.reader
         step = f"{reader.step} {reader.sequence.steps[reader.step - 1].name}" if reader.step else "-"
@@ -269,7 +301,9 @@ def word(engine: Engine, text: str, reader: Reader | None) -> None:
     for reading in readings:
         _reading(out, engine, reading)
     for name, step, ident in opens(engine, text):
-        out.print(Text(f"  {name}: " + (f"step {step}" + (f" ({ident})" if ident else "") if step is not None else "never")))
+        out.print(
+            Text(f"  {name}: " + (f"step {step}" + (f" ({ident})" if ident else "") if step is not None else "never"))
+        )
     if reader is not None and reader.step:
         judge = engine.judge(reader)
         said = likely(judge, readings[0], reader.step)
@@ -310,16 +344,36 @@ def sequences(found: Sequence[TeachingSequence]) -> None:
     """The sequences with what is standard in them and what is not."""
     out = console()
     for sequence in found:
-        out.print(Text(f"{sequence.name}: {sequence.title}, {len(sequence.steps)} steps, {sequence.accent}", style="bold"))
+        out.print(
+            Text(f"{sequence.name}: {sequence.title}, {len(sequence.steps)} steps, {sequence.accent}", style="bold")
+        )
         out.print(Text(f"  {sequence.note}"))
 
 
 def steps(sequence: TeachingSequence, opened: Sequence[int]) -> None:
     """The steps of a sequence."""
     out = console()
-    table = Table("Step", "Id", "Name", "Teaches", "Whole words", "Opens", box=None, pad_edge=False, title=escape(sequence.title), title_justify="left")
+    table = Table(
+        "Step",
+        "Id",
+        "Name",
+        "Teaches",
+        "Whole words",
+        "Opens",
+        box=None,
+        pad_edge=False,
+        title=escape(sequence.title),
+        title_justify="left",
+    )
     for n, (step, count) in enumerate(zip(sequence.steps, opened, strict=True), 1):
-        table.add_row(str(n), step.id, escape(step.name), escape(", ".join(p.text for p in step.teach)), ", ".join(step.words), str(count))
+        table.add_row(
+            str(n),
+            step.id,
+            escape(step.name),
+            escape(", ".join(p.text for p in step.teach)),
+            ", ".join(step.words),
+            str(count),
+        )
     out.print(table)
 
 

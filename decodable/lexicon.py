@@ -174,7 +174,8 @@ class Lexicon:
         return found
 
     def _text(self, name: str) -> str:
-        return bytes(self.column(name)).decode("utf-8")
+        data: bytes = self.column(name).tobytes()
+        return data.decode("utf-8")
 
     @cached_property
     def meta(self) -> Mapping[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -42,7 +43,7 @@ CASES = [
     ("quote", "> a\n> *b*\nc\n>\n> d", "a\nb\nc\n\nd"),
     ("quote-of-quotes", "> a\n>> b\n> > > c", "a\n\nb\n\nc"),
     ("list-in-quote", "> - a\n>   b\n> - c", "a\nb\n\nc"),
-    ("table", "|a|*b*|\n|-|-|\n|c|d|", "a\nb\n\nc\nd"),
+    ("table", "|a|*b*|\n|-|-|\n|c|d|", "a\n\nb\n\nc\nd"),
     ("table-with-pipes", "a \\| b | c\n-|-\n\\|d **e\\|** | f", "a | b\n\nc\n\n|d e|\n\nf"),
     ("table-in-quote", "> | a | b |\n> |---|---|\n> | c |", "a\n\nb\n\nc"),
     ("rule", "a\n\n---\n\nb\n***\nc", "a\n\nb\n\nc"),
@@ -77,7 +78,7 @@ def check_offsets(source: str, found: Plain) -> None:
         assert found.ends[-1] <= len(source)
     spans = [(block.start, block.end) for block in found.blocks]
     assert all(found.text[start:end].strip() for start, end in spans)
-    for (_, end), (start, _) in zip(spans, spans[1:], strict=False):
+    for (_, end), (start, _) in pairwise(spans):
         assert found.text[end:start] in ("\n", "\n\n")
 
 
@@ -103,7 +104,7 @@ BLOCKS = [
     ("innermost", "> - a\n>\n> b", [("list", 1, "a"), ("quote", 1, "b")]),
     ("heading-in-quote", "> ### a", [("heading", 3, "a")]),
     ("cells", "a|b\n-|-\n|c", [("table cell", 0, x) for x in "abc"]),
-    ("html", "<h1>a</h1>\n<p>b", [("paragraph", 0, "a"), ("paragraph", 0, "\nb")]),
+    ("html", "<h1>a</h1>\n<p>b", [("paragraph", 0, "a"), ("paragraph", 0, "b")]),
 ]
 
 

@@ -55,9 +55,7 @@ REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("data", "text", "encoding"), [c[1:] for c in READ], ids=[c[0] for c in READ]
-)
+@pytest.mark.parametrize(("data", "text", "encoding"), [c[1:] for c in READ], ids=[c[0] for c in READ])
 def test_decode(data: bytes, text: str, encoding: str) -> None:
     assert decode(data, "pip.txt") == (text, encoding)
 

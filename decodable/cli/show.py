@@ -1,8 +1,8 @@
 """What a person sees in the terminal: marked text, figures, tables.
 
-Each kind of verdict has a line style and a mark of its own beside its colour, so that nothing depends on colour:
-letters that are still to come stand in [square] brackets and are underlined, letters that never come in {curly} brackets,
-doubly underlined, words that nobody has told the pronunciation of between question marks.
+Each kind of verdict has a line style and a mark of its own beside its colour, so that nothing depends on colour.
+Letters that are still to come stand in [square] brackets and are underlined, letters that never come in {curly}
+brackets, doubly underlined, words that nobody has told the pronunciation of between question marks.
 """
 
 from __future__ import annotations

@@ -1,0 +1,130 @@
+"""Times as ratios, all in one run, so that they hold on any machine: ``python tests/benchmarks/ratios.py [TEXT ...]``.
+
+Each line names what is timed, against what, and the ratio. Texts are whole books; without any, the ones in
+``../shared/gold/texts`` beside the project are used where they are present.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import spacy
+
+from decodable.engine import Engine
+from decodable.judging import need_steps, reading_steps, taught, word_steps
+from decodable.lexicon import load_rules, make_analyser, source_dictionary
+from decodable.sequence import sequence_names
+from decodable.source import read_source
+from decodable.text import tokenize
+
+PROJECT = Path(__file__).resolve().parents[2]
+ROUNDS = 5
+
+
+def best(job: Callable[[], object], rounds: int = ROUNDS) -> float:
+    """The shortest of several runs, in seconds."""
+    times = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        job()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def books(engine: Engine, paths: list[Path]) -> None:
+    """Checking a whole book against spaCy's blank tokenizer alone."""
+    tokenizer = spacy.blank("en").tokenizer
+    for path in paths:
+        text = read_source(path).text
+        start = time.perf_counter()
+        reader = engine.reader("gull-point", "igh-ie")
+        tokens = tokenize(text)
+        report = engine.check(tokens, reader)
+        report.counts, report.by_step  # noqa: B018 (worked out when asked for)
+        first = time.perf_counter() - start
+        tokenizer(text)
+        base = best(lambda text=text: tokenizer(text))  # type: ignore[misc]
+
+        def plain(text: str = text) -> None:
+            from decodable.check import check
+
+            found = check(tokenize(text), engine.judge(reader))
+            found.counts, found.by_step  # noqa: B018
+
+        again = best(plain)
+        tagged = best(lambda text=text: engine.check(text, reader).counts, 2)  # type: ignore[misc]
+        advice = best(lambda: engine.check(tokens, reader).teach_first(), 1)
+        print(
+            f"{path.name}: {len(report.index)} words; tokenizer {base:.3f} s; check / tokenizer {again / base:.2f}; "
+            f"first time {first / base:.2f}; with heteronyms by sentence {tagged / base:.2f}; advice alone {advice / base:.2f}"
+        )
+
+
+def dictionary(engine: Engine) -> None:
+    """Judging the whole dictionary for an edited sequence."""
+    lexicon = engine.lexicon
+    for name in sequence_names():
+        sequence = engine.sequence(name)
+
+        def judge(sequence: object = sequence) -> None:
+            table = lexicon.table
+            by_need = need_steps(table.needs, taught(sequence, lexicon.teaching))  # type: ignore[arg-type]
+            word_steps(table, reading_steps(table, by_need))
+
+        judge()
+        print(f"judging {len(lexicon.words)} words for {name}: {1000 * best(judge):.1f} ms")
+
+
+def aligning() -> None:
+    """Aligning the whole dictionary on one core."""
+    rules = load_rules()
+    found = source_dictionary(rules)
+    analyser = make_analyser(rules, found)
+    start = time.perf_counter()
+    for word in found.pronunciations:
+        analyser.analysed(word)
+    took = time.perf_counter() - start
+    print(f"aligning {len(found.pronunciations)} words: {took:.1f} s, {len(found.pronunciations) / took:.0f} words a second")
+
+
+def cold() -> None:
+    """``decodable check`` on one page, cold, against importing spaCy and making a blank pipeline."""
+    page = PROJECT / "passages" / "the-tin.md"
+    with tempfile.TemporaryDirectory() as folder:
+        text = Path(folder) / "page.txt"
+        text.write_text(page.read_text(encoding="utf-8") if page.is_file() else "The cat sat. " * 80, encoding="utf-8")
+        ours = [sys.executable, "-m", "decodable", "check", str(text), "--step", "sh"]
+        base = [sys.executable, "-c", "import spacy; spacy.blank('en')"]
+        pairs = []
+        for _ in range(ROUNDS):
+            both = []
+            for command in (base, ours):
+                start = time.perf_counter()
+                subprocess.run(command, capture_output=True, check=False, env=os.environ, cwd=PROJECT)
+                both.append(time.perf_counter() - start)
+            pairs.append(both[1] / both[0])
+        print(f"one page, cold / spaCy blank: {statistics.median(pairs):.2f}")
+
+
+def main(arguments: list[str]) -> None:
+    """Run all of them."""
+    texts = PROJECT.parent / "shared" / "gold" / "texts"
+    paths = [Path(a) for a in arguments] or [texts / n for n in ("alice.txt", "wind_in_the_willows.txt")]
+    engine = Engine()
+    cold()
+    books(engine, [p for p in paths if p.is_file()])
+    dictionary(engine)
+    print(f"peak memory so far: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+    aligning()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

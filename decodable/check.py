@@ -235,6 +235,8 @@ class Report:
             note = (
                 f"read as {reading.sense}: {choice.why}" if choice.why else "the sentence does not tell which reading"
             )
+        if code == LATER and entry.whole == step < entry.ever:
+            note = "taught whole then" if not note else f"{note}; taught whole then"
         source = entry.source if code == WHOLE else ()
         allowance = entry.allowance or self._unstressed(entry, row) if code == DECODABLE else ""
         return WordVerdict(kind.text, VERDICTS[code], first, missing, allowance, source, reading, note)

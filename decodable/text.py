@@ -295,7 +295,7 @@ class _Cutter:
             assert found is not None  # its last alternative takes anything
             end, group = atoms.get(at, (found.end(), str(found.lastgroup)))
             if group == "quote" and (word := _WORD.match(shape, at + 1)) and shape[at] == "'":
-                for stop in (word.end() + 1, word.end()):  # 'n' before 'n
+                for stop in (min(word.end() + 1, len(chunk)), word.end()):  # 'n' before 'n
                     if key_of(chunk[at:stop]) in known:
                         end, group = stop, "word"
                         break

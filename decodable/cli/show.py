@@ -141,7 +141,10 @@ def _band(share: float) -> str:
 def _marked(found: Report) -> Text:
     tokens, out = found.tokens, Text()
     places = {int(token): place for place, token in enumerate(found.index)}
+    behind = tokens.front_matter[1] if tokens.front_matter else 0
     for i in range(len(tokens)):
+        if tokens.start[i] < behind:
+            continue
         place = places.get(i)
         text = _visible(tokens.text_of(i))
         if place is None:

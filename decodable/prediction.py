@@ -8,15 +8,13 @@ is the stricter judgement *read as spelled*: it follows the inventory, and the m
 
 from __future__ import annotations
 
-import heapq
 import json
 import math
 import unicodedata
 from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -44,7 +42,6 @@ _UNDISPUTED_VOWEL = 0.5
 _UNDISPUTED_CONSONANT = 0.3
 _DISPUTED = 0.95
 
-Arrays: TypeAlias = Mapping[str, npt.NDArray[Any]]
 _Ints: TypeAlias = npt.NDArray[np.int64]
 
 
@@ -218,7 +215,7 @@ class _Option(NamedTuple):
     end: int
     units: tuple[int, ...]
     stressed: int
-    """How many vowels with the main stress."""
+    """How many vowels have the main stress."""
     vowel: bool
     owes: int
     """Whether a suffix must follow: 0 no, 1 at once, 2 before the next vowel (*hoping*)."""
@@ -226,9 +223,9 @@ class _Option(NamedTuple):
 
 
 class _State(NamedTuple):
-    """A beginning of the word, read."""
+    """A beginning of the word, read: what it cost, where in the trie it stands, the steps taken."""
 
-    score: float
+    cost: int
     node: int
     stressed: int
     vowel: bool
@@ -238,234 +235,204 @@ class _State(NamedTuple):
     units: tuple[int, ...]
 
 
-class _Found(NamedTuple):
-    """A whole reading of the letters with its share of the probability."""
-
-    graphemes: tuple[Grapheme, ...]
-    share: float
-
-
 class _Expected(NamedTuple):
     """What the inventory says of one grapheme of a word."""
 
     at: tuple[int, ...]
-    settled: tuple[str, ...]
+    usual: tuple[str, ...]
     """Patterns that the letters mean by themselves there."""
     also: tuple[str, ...]
     """Patterns that their neighbours suggest."""
-    vowel: bool
+    item: Correspondence
+
+
+_Found: TypeAlias = tuple[float, tuple[Grapheme, ...]]
 
 
 def fits(item: Correspondence, letters: str, start: int, end: int) -> bool:
-    """Whether a correspondence may stand at these letters of a morpheme; never true of one kept for suffixes."""
+    """Whether a correspondence may stand at these letters of a morpheme that is no suffix."""
     rest, before = letters[end:], letters[:start]
-    standing = {"": True, "start": not start, "end": not rest, "not-start": bool(start), "not-end": bool(rest)}
-    return (
-        standing.get(item.where, False)
-        and (not item.before or _begins(rest, item.before))
+    kind = "end" if not rest else "vowel" if rest[0] in VOWEL_LETTERS else "consonant"
+
+    def begins(groups: tuple[str, ...]) -> bool:
+        return kind in groups or rest.startswith(groups)
+
+    places = {"": True, "start": not before, "end": not rest, "not-start": before, "not-end": rest}
+    return bool(
+        places.get(item.where)
+        and (not item.before or begins(item.before))
         and (not item.after or before.endswith(item.after))
-        and not (item.not_before and _begins(rest, item.not_before))
-        and not (item.not_after and before.endswith(item.not_after))
+        and not begins(item.not_before)
+        and not before.endswith(item.not_after)
     )
 
 
-def _begins(rest: str, groups: tuple[str, ...]) -> bool:
-    kind = "end" if not rest else "vowel" if rest[0] in VOWEL_LETTERS else "consonant"
-    return kind in groups or rest.startswith(groups)
-
-
-def _plain(word: str) -> tuple[str, tuple[int, ...]] | None:
-    """The word's letters from a to z, accents off, and where they stand; ``None`` where it has others."""
-    letters, places = [], []
-    for place, character in enumerate(word):
-        if character in "'\u2019":
-            continue
-        base = unicodedata.normalize("NFD", character)[0].lower()
-        if not (base.isascii() and base.isalpha()):
-            return None
-        letters.append(base)
-        places.append(place)
-    return "".join(letters), tuple(places)
+def _plain(word: str) -> tuple[str, tuple[int, ...]]:
+    """The letters from a to z, accents and apostrophes off, and where they stand; empty for other words."""
+    base = [unicodedata.normalize("NFD", c)[0].lower() for c in word]
+    places = tuple(n for n, c in enumerate(base) if c not in "'\u2019")
+    letters = "".join(base[n] for n in places)
+    return (letters, places) if letters.isascii() and letters.isalpha() else ("", ())
 
 
 class Predictor:
     """Reads words with the arrays of :func:`train` and the inventory that they were trained under."""
 
-    def __init__(self, arrays: Arrays, inventory: Inventory) -> None:
-        self.inventory = inventory
-        self._arrays = arrays
+    def __init__(self, arrays: Mapping[str, npt.NDArray[Any]], inventory: Inventory) -> None:
+        meta = json.loads(arrays["predict_meta"].tobytes())
+        self._inventory = inventory
+        units = [_Unit(u[0], tuple(u[1]), *u[2:]) for u in meta["units"]]
+        self._units = [_Unit("", (), "", "", "")] * 2 + units
+        self._tails = frozenset(meta["tails"])
+        self._endings = self._spelled(meta["endings"])
+        self._middles = self._spelled(meta["middles"])
+        self._rows: dict[str, list[Correspondence]] = defaultdict(list)
+        for item in inventory.correspondences:
+            self._rows[item.letters].append(item)
+        self._numbers: dict[str, list[int]] = defaultdict(list)
+        self._contexts: list[list[Correspondence]] = []
+        for number, u in enumerate(self._units):
+            if not u.unit:
+                self._numbers[u.letters].append(number)
+            self._contexts.append([r for r in self._rows.get(u.letters, ()) if _is_one(u, r)])
+        self._unit, self._cost, self._backoff, self._suffix = (
+            memoryview(arrays[f"predict_{name}"]) for name in ("unit", "cost", "backoff", "suffix")
+        )
+        self._child = memoryview(np.cumsum(np.append(1, arrays["predict_children"]), dtype=np.int64))
 
-    # ------------------------------------------------------------------ tables, made when first needed
-    @cached_property
-    def _meta(self) -> dict[str, Any]:
-        found: dict[str, Any] = json.loads(self._arrays["predict_meta"].tobytes())
-        return found
-
-    @cached_property
-    def _units(self) -> list[_Unit]:
-        none = _Unit("", (), "", "", "")
-        return [none, none, *(_Unit(u[0], tuple(u[1]), *u[2:]) for u in self._meta["units"])]
-
-    @cached_property
-    def _numbers(self) -> dict[str, list[int]]:
-        out: dict[str, list[int]] = defaultdict(list)
-        for number, unit in enumerate(self._units):
-            if not unit.unit:
-                out[unit.letters].append(number)
-        return dict(out)
-
-    @cached_property
-    def _rows(self) -> dict[str, list[Correspondence]]:
-        """The correspondences of each grapheme."""
-        out: dict[str, list[Correspondence]] = defaultdict(list)
-        for item in self.inventory.correspondences:
-            out[item.letters].append(item)
-        return dict(out)
-
-    @cached_property
-    def _contexts(self) -> list[list[Correspondence]]:
-        """The correspondences that a unit is one of; none where a suffix has changed the letters."""
-        out = []
-        for unit in self._units:
-            said = tuple(bare(s) for s in unit.sounds)
-            rows = (i for i in self._rows.get(unit.letters, ()) if i.pattern == unit.pattern)
-            out.append([i for i in rows if any(tuple(bare(s) for s in f) == said for f in i.sounds)])
+    def _spelled(self, rows: Iterable[Sequence[int]]) -> dict[str, list[tuple[int, ...]]]:
+        """Sequences of units by their letters."""
+        out: dict[str, list[tuple[int, ...]]] = defaultdict(list)
+        for row in rows:
+            out["".join(self._units[u].letters for u in row)].append(tuple(row))
         return out
 
-    @cached_property
-    def _endings(self) -> dict[str, list[tuple[int, ...]]]:
-        out: dict[str, list[tuple[int, ...]]] = defaultdict(list)
-        for ending in self._meta["endings"]:
-            out["".join(self._units[u].letters for u in ending)].append(tuple(ending))
-        return dict(out)
-
-    @cached_property
-    def _tails(self) -> frozenset[str]:
-        return frozenset(self._meta["tails"])
-
-    @cached_property
-    def _middles(self) -> dict[str, list[tuple[int, ...]]]:
-        """What may stand inside a split digraph."""
-        out: dict[str, list[tuple[int, ...]]] = defaultdict(list)
-        for middle in self._meta["middles"]:
-            out["".join(self._units[u].letters for u in middle)].append(tuple(middle))
-        return dict(out)
-
-    @cached_property
-    def _nodes(self) -> tuple[memoryview, memoryview, memoryview, memoryview, memoryview]:
-        """Units, costs, backoff costs, suffixes and first children of the trie's nodes."""
-        children = self._arrays["predict_children"].astype(np.int64)
-        first = np.concatenate([[1], 1 + np.cumsum(children)])
-        names = ("unit", "cost", "backoff", "suffix")
-        return (*(memoryview(self._arrays[f"predict_{n}"]) for n in names), memoryview(first))  # type: ignore[return-value]
-
-    def _step(self, node: int, unit: int) -> tuple[int, int]:
-        """The cost of a unit after the units that a node stands for, and the node after it."""
-        units, costs, backoffs, suffixes, first = self._nodes
-        inner, paid = len(backoffs), 0
-        while True:
-            if node < inner:
-                end = first[node + 1]
-                found = bisect_left(units, unit, first[node], end)
-                if found < end and units[found] == unit:
-                    return paid + costs[found], found
-                paid += backoffs[node]
-            if node == 0:
-                return paid + 255, 0
-            node = suffixes[node]
+    def predict(self, word: str, limit: int = 5) -> tuple[Prediction, ...]:
+        """The likeliest readings, each with other graphemes or patterns; empty where a letter is not of a to z."""
+        letters, places = _plain(word)
+        merged: dict[tuple[tuple[str, ...], ...], list[_Found]] = {}
+        for found in self._search(letters):
+            merged.setdefault(tuple((*map(str, g.at), g.pattern) for g in found[1]), []).append(found)
+        rows = [(sum(share for share, _ in group), group[0][1]) for group in merged.values()]
+        rows.sort(key=lambda row: -row[0])
+        return tuple(_prediction(word, letters, places, *row) for row in rows[:limit])
 
     # ------------------------------------------------------------------ the search
+    def _step(self, node: int, unit: int) -> tuple[int, int]:
+        """The cost of a unit after the units that a node stands for, and the node after it."""
+        paid, inner = 0, len(self._backoff)
+        while True:
+            if node < inner:
+                end = self._child[node + 1]
+                found = bisect_left(self._unit, unit, self._child[node], end)
+                if found < end and self._unit[found] == unit:
+                    return paid + self._cost[found], found
+                paid += self._backoff[node]
+            if node == 0:
+                return paid + 255, 0
+            node = self._suffix[node]
+
     def _option(self, end: int, units: tuple[int, ...], owes: bool, ending: bool = False) -> _Option:
-        found = [self._units[u] for u in units]
-        sounds = [s for u in found for s in u.sounds]
-        debt = int(owes)
-        last = found[-1]
-        if not ending and last.note:
-            split = "-" in self.inventory.patterns[last.pattern].letters
-            debt = 2 if split and is_vowel(last.sounds[-1]) else 1
+        sounds = [s for u in units for s in self._units[u].sounds]
+        debt, last = int(owes), self._units[units[-1]]
+        if last.note and not ending:
+            split = "-" in self._inventory.patterns[last.pattern].letters
+            debt = 2 if split else 1
         stressed = sum(s.endswith("1") for s in sounds)
         return _Option(end, units, stressed, any(map(is_vowel, sounds)), debt, ending)
 
     def _options(self, letters: str, i: int) -> Iterator[_Option]:
-        for end in range(i + 1, min(i + _MAX_LETTERS, len(letters)) + 1):
+        length = len(letters)
+        for end in range(i + 1, min(i + _MAX_LETTERS, length) + 1):
+            stem = letters[:end] if letters[end:] in self._tails else letters
             for unit in self._numbers.get(letters[i:end], ()):
                 rows = self._contexts[unit]
                 if not rows or any(fits(r, letters, i, end) for r in rows):
                     yield self._option(end, (unit,), False)
-                elif letters[end:] in self._tails and any(fits(r, letters[:end], i, end) for r in rows):
+                elif stem != letters and any(fits(r, stem, i, end) for r in rows):
                     yield self._option(end, (unit,), True)
         for vowel in self._numbers.get(f"{letters[i]}-e", ()):
             for middle, inner in self._middles.items():
-                e = i + 1 + len(middle)
-                if letters.startswith(middle + "e", i + 1) and letters[e + 1 : e + 2] not in _VOWELS_NEXT:
+                end = i + len(middle) + 2
+                team = end < length and letters[end] in VOWEL_LETTERS
+                if letters.startswith(f"{middle}e", i + 1) and not team:
                     for units in inner:
-                        if self._inside(units, letters, i + 1):
-                            yield self._option(e + 1, (vowel, *units), False)
+                        yield self._option(end, (vowel, *units), False)
         for tail, endings in self._endings.items():
             end = i + len(tail)
-            if i and letters.startswith(tail, i) and (end == len(letters) or letters[end:] in self._tails):
+            if letters.startswith(tail, i) and (end == length or letters[end:] in self._tails):
                 for units in endings:
                     yield self._option(end, units, False, True)
 
-    def _inside(self, units: Sequence[int], letters: str, start: int) -> bool:
-        for unit in units:
-            end = start + len(self._units[unit].letters)
-            if not any(fits(r, letters, start, end) for r in self._contexts[unit]):
-                return False
-            start = end
-        return True
-
     def _search(self, letters: str) -> list[_Found]:
-        """Whole readings, the likeliest first, positions counted in ``letters``; their shares add up to 1."""
-        step = self._step
+        """Whole readings and their shares, the likeliest first, positions counted in ``letters``."""
         beams: list[list[_State]] = [[] for _ in range(len(letters) + 1)]
-        beams[0].append(_State(0, step(0, _START)[1], 0, False, 0, False, None, ()))
+        beams[0].append(_State(0, self._step(0, _START)[1], 0, False, 0, False, None, ()))
         for i in range(len(letters)):
-            kept = heapq.nsmallest(_BEAM, beams[i], key=_score)
+            states = sorted(beams[i], key=lambda s: s.cost)[:_BEAM]
             beams[i] = []
-            options = list(self._options(letters, i)) if kept else []
-            for state in kept:
-                for option in options:
-                    if option.ending:
-                        if not state.vowel:
-                            continue
-                        owes = option.owes
-                    elif state.ending or state.owes == 1 or (state.owes and option.vowel):
-                        continue
-                    else:
-                        owes = option.owes or state.owes
-                    stressed = state.stressed + option.stressed
-                    if stressed > 1:
-                        continue
-                    score, node = state.score, state.node
-                    for unit in option.units:
-                        cost, node = step(node, unit)
-                        score += cost
-                    beams[option.end].append(
-                        _State(
-                            score, node, stressed, state.vowel or option.vowel, owes, option.ending, state, option.units
-                        )
-                    )
-        whole = [s for s in beams[-1] if not s.owes]
+            for option in self._options(letters, i) if states else ():
+                for state in states:
+                    if after := self._taken(state, option):
+                        beams[option.end].append(after)
+        whole = [s for s in beams[-1] if not s.owes and s.back]
         whole = [s for s in whole if s.stressed] or whole
-        ended = sorted(((s.score + step(s.node, _END)[0], n, s) for n, s in enumerate(whole)), key=lambda e: e[:2])
-        weights = [math.exp((ended[0][0] - score) / _STEPS) for score, _, _ in ended]
-        total = sum(weights)
-        return [_Found(self._graphemes(s), w / total) for w, (_, _, s) in zip(weights, ended, strict=True)]
+        ended = [(s.cost + self._step(s.node, _END)[0], s) for s in whole]
+        ended.sort(key=lambda e: e[0])
+        weights = [math.exp((ended[0][0] - cost) / _STEPS) for cost, _ in ended]
+        return [(w / sum(weights), self._graphemes(s)) for w, (_, s) in zip(weights, ended, strict=True)]
+
+    def _taken(self, state: _State, option: _Option) -> _State | None:
+        """The state after a step; ``None`` where the step may not follow."""
+        _, units, stressed, vowel, owes, ending = option
+        if ending:
+            allowed = state.vowel
+        else:
+            allowed = not (state.ending or state.owes == 1 or (state.owes and vowel))
+            owes = owes or state.owes
+        if not allowed or state.stressed + stressed > 1:
+            return None
+        cost, node = state.cost, state.node
+        for unit in units:
+            paid, node = self._step(node, unit)
+            cost += paid
+        return _State(
+            cost, node, state.stressed + stressed, state.vowel or vowel, owes, ending, state, units
+        )
 
     def _graphemes(self, state: _State) -> tuple[Grapheme, ...]:
-        numbers: list[int] = []
+        steps: list[tuple[int, ...]] = []
         while state.back is not None:
-            numbers[:0] = state.units
+            steps.insert(0, state.units)
             state = state.back
-        taken: set[int] = set()
         out: list[Grapheme] = []
-        for number in numbers:
-            unit = self._units[number]
-            at = min(set(range(len(taken) + 1)) - taken)
-            ...
+        place = 0
+        for step in steps:
+            units = [self._units[u] for u in step]
+            split = "-" in units[0].letters
+            end = place + sum(len(u.letters) for u in units) - split
+            for n, u in enumerate(units):
+                at = (place, end - 1) if split and n == 0 else tuple(range(place, place + len(u.letters)))
+                place = place + 1 if split and n == 0 else at[-1] + 1
+                out.append(Grapheme(u.letters, at, u.sounds, u.pattern, u.note, u.unit))
+            place = end
         return tuple(out)
 
 
-def _score(state: _State) -> float:
-    return state.score
+def _is_one(unit: _Unit, item: Correspondence) -> bool:
+    said = [bare(s) for s in unit.sounds]
+    return item.pattern == unit.pattern and any([bare(s) for s in form] == said for form in item.sounds)
+
+
+def _prediction(
+    word: str, letters: str, places: tuple[int, ...], share: float, graphemes: tuple[Grapheme, ...]
+) -> Prediction:
+    shown = tuple(
+        replace(
+            g,
+            letters="-".join(word[places[p]] for p in g.at) if "-" in g.letters else "".join(word[places[p]].lower() for p in g.at),
+            at=tuple(places[p] for p in g.at),
+        )
+        for g in graphemes
+    )
+    return Prediction(shown, tuple(s for g in shown for s in g.sounds), (), share)

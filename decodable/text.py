@@ -32,6 +32,7 @@ _LONG = 100  # longest chunk that spaCy sees: its time grows with the square of 
 _SPACE = re.compile(r"\s")
 _LINE_END = re.compile(r"\r\n?|\n")
 _APOSTROPHES = "'\u2019\u02bc\u2018\u201b\uff07\u2032`\u00b4"
+_STRAIGHT = {ord(mark): "'" for mark in _APOSTROPHES}
 _OPENING, _CLOSING = "'\u2018\u201b`", "'\u2019\u00b4"  # as quotation marks
 _CLASSES = {  # characters whose class is not that of their Unicode category
     **dict.fromkeys(_APOSTROPHES, "'"), **dict.fromkeys('"\u201e\u201a', '"'), "*": "_", "_": "_",
@@ -183,16 +184,17 @@ def load_text_rules(path: Path) -> TextRules:
 
 def key_of(text: str) -> str:
     """The form under which a word is looked up; see :attr:`Type.key`."""
-    return _normal(text).lower()
+    key = _normal(text).lower()
+    return key if key.isascii() else unicodedata.normalize("NFC", key)
 
 
 def _normal(text: str) -> str:
     """Composed, ligatures unfolded, apostrophes straight, what has no width left out."""
-    if text.isascii():
-        return text.replace("`", "'")
-    text = text.translate({ord(mark): "'" for mark in _APOSTROPHES})
-    kept = (c for c in text if unicodedata.category(c) != "Cf" and not "\ufe00" <= c <= "\ufe0f")
-    return unicodedata.normalize("NFKC", "".join(kept))
+    if not text.isascii():
+        text = text.replace("\u00b4", "'")  # NFKC would make it a space and an accent
+        kept = (c for c in text if unicodedata.category(c) != "Cf" and not "\ufe00" <= c <= "\ufe0f")
+        text = unicodedata.normalize("NFKC", "".join(kept))
+    return text.translate(_STRAIGHT)
 
 
 class _Classes(dict[int, str]):

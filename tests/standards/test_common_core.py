@@ -52,9 +52,9 @@ def graphemes(row: Row) -> set[str]:
 
 
 def examples(rows: list[Row]) -> Iterator[tuple[Row, str]]:
-    """Each example word with its row."""
+    """Each example word with its row, once where it is printed twice."""
     for row in rows:
-        for word in row["word_examples"].split(", "):
+        for word in dict.fromkeys(row["word_examples"].split(", ")):
             yield row, word
 
 

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 from decodable.errors import DecodableError, FaultsError
 
 if TYPE_CHECKING:
-    from decodable.check import Report
+    from decodable.report import Report
     from decodable.engine import Engine
     from decodable.model import Reading
     from decodable.readers import Reader
@@ -33,7 +33,7 @@ __all__ = [
     "FaultsError",
     "check",
     "check_file",
-    "engine",
+    "shared_engine",
     "load_reader",
     "load_sequence",
     "reader",
@@ -43,7 +43,7 @@ __all__ = [
 
 
 @lru_cache(maxsize=1)
-def engine() -> Engine:
+def shared_engine() -> Engine:
     """The shared engine: the compiled dictionary and the user's own folder."""
     from decodable.engine import Engine
 
@@ -60,7 +60,7 @@ def reader(sequence: str | Path = "gull-point", step: int | str | None = None, *
     if unknown:
         raise DecodableError(f"reader() takes {', '.join(sorted(known))}, not {', '.join(sorted(unknown))}")
     lists = {key: tuple(exceptions.get(key, ())) for key in known}
-    return engine().reader(
+    return shared_engine().reader(
         sequence,
         step,
         patterns=lists["patterns"],
@@ -73,12 +73,12 @@ def reader(sequence: str | Path = "gull-point", step: int | str | None = None, *
 
 def load_reader(path: str | Path) -> Reader:
     """A reader from its TOML file."""
-    return engine().reader_file(Path(path))
+    return shared_engine().reader_file(Path(path))
 
 
 def load_sequence(source: str | Path) -> Sequence:
     """A sequence: a shipped or own one by name, or a ``.toml`` or ``.csv`` file."""
-    return engine().sequence(source)
+    return shared_engine().sequence(source)
 
 
 def sequence_names() -> list[str]:
@@ -90,7 +90,7 @@ def sequence_names() -> list[str]:
 
 def check(text: str, reader: Reader, *, markdown: bool = False, target: Iterable[str] = ()) -> Report:
     """Judge every word of a text for a reader; ``report.to_dict()`` is the documented output."""
-    return engine().check(text, reader, markdown=markdown, target=target)
+    return shared_engine().check(text, reader, markdown=markdown, target=target)
 
 
 def check_file(path: str | Path, reader: Reader, *, target: Iterable[str] = ()) -> Report:
@@ -98,9 +98,9 @@ def check_file(path: str | Path, reader: Reader, *, target: Iterable[str] = ()) 
     from decodable.source import read_source
 
     source = read_source(path)
-    return engine().check(source.text, reader, markdown=source.markdown, target=target)
+    return shared_engine().check(source.text, reader, markdown=source.markdown, target=target)
 
 
 def word(text: str) -> tuple[Reading, ...]:
     """Every reading of a word, with its letters aligned to its sounds; the taught reading first."""
-    return engine().readings(text)
+    return shared_engine().readings(text)

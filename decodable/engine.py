@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from decodable import resources
-from decodable.check import Choice, Ints, Report, check
+from decodable.report import Choice, Ints, Report, check
 from decodable.heteronyms import Heteronym
 from decodable.judge import Entry, Judge
 from decodable.lexicon import Lexicon, Rules, Table, load_rules, open_lexicon, tabulate

@@ -15,6 +15,7 @@ from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -36,6 +37,8 @@ _BEAM = 16
 _MAX_LETTERS = 4
 # An ending counts once it was seen in so many words.
 _LEAST_TAIL = 3
+_USUAL = ("main", "often")
+_VOWEL_KINDS = ("vowel", "split digraph", "vowel team", "r-controlled", "consonant-le")
 # How much of the probability a rule's reading needs before the word counts as read as spelled. Where the inventory has
 # one reading the model need only not contradict it; where it has several, all but that one must be remote.
 _UNDISPUTED_VOWEL = 0.5
@@ -115,7 +118,9 @@ def train(words: Iterable[tuple[Reading, float]]) -> dict[str, npt.NDArray[Any]]
         sequences.append([_START, *row, _END])
         for i, g in enumerate(graphemes):
             if "-" in g.letters:
-                inner = [n for n, o in zip(row, graphemes, strict=True) if g.at[0] < o.at[0] < g.at[1]]
+                inner = [
+                    n for n, o in zip(row, graphemes, strict=True) if g.at[0] < o.at[0] < g.at[1]
+                ]
                 middles[tuple(inner)] += 1
         found = _endings(units)
         for n, ending in enumerate(found):
@@ -166,7 +171,9 @@ def _trie(levels: Sequence[_Level], size: int) -> dict[str, npt.NDArray[Any]]:
     for k in range(1, len(levels)):
         shorter = suffix[k - 1][levels[k].parent]
         keys = levels[k - 1].parent * size + levels[k - 1].unit
-        suffix.append(levels[k].unit if k == 1 else np.searchsorted(keys, shorter * size + levels[k].unit))
+        suffix.append(
+            levels[k].unit if k == 1 else np.searchsorted(keys, shorter * size + levels[k].unit)
+        )
         first.append(first[k - 1][levels[k].parent])
     cost: list[npt.NDArray[np.float64]] = []
     backoff: list[npt.NDArray[np.float64]] = []
@@ -180,7 +187,9 @@ def _trie(levels: Sequence[_Level], size: int) -> dict[str, npt.NDArray[Any]]:
             count[_START] = 0
         once = [max(float(np.sum(count == n)), 1.0) for n in (1, 2, 3, 4)]
         share = once[0] / (once[0] + 2 * once[1])
-        discounts = np.array([0.0, *(max(n - (n + 1) * share * once[n] / once[n - 1], 0.1) for n in (1, 2, 3))])
+        discounts = np.array(
+            [0.0, *(max(n - (n + 1) * share * once[n] / once[n - 1], 0.1) for n in (1, 2, 3))]
+        )
         discount = discounts[np.minimum(count, 3).astype(np.int64)]
         above = 1 if k == 0 else len(levels[k - 1].unit)
         total = np.maximum(np.bincount(level.parent, count, above), 1e-9)
@@ -192,7 +201,9 @@ def _trie(levels: Sequence[_Level], size: int) -> dict[str, npt.NDArray[Any]]:
         cost.append(lower)
         backoff.append(given)
     starts = np.cumsum([1, *(len(level.unit) for level in levels)])
-    children = [np.bincount(v.parent, minlength=len(g)) for v, g in zip(levels, backoff, strict=True)]
+    children = [
+        np.bincount(v.parent, minlength=len(g)) for v, g in zip(levels, backoff, strict=True)
+    ]
     links = [s + (0 if k == 0 else starts[k - 1]) for k, s in enumerate(suffix)]
     return {
         "predict_unit": np.concatenate([[0], *(level.unit for level in levels)]).astype(np.uint16),
@@ -239,11 +250,12 @@ class _Expected(NamedTuple):
     """What the inventory says of one grapheme of a word."""
 
     at: tuple[int, ...]
-    usual: tuple[str, ...]
+    usual: set[str]
     """Patterns that the letters mean by themselves there."""
-    also: tuple[str, ...]
-    """Patterns that their neighbours suggest."""
-    item: Correspondence
+    also: set[str]
+    """Other patterns that their neighbours suggest."""
+    letters: str
+    vowel: bool
 
 
 _Found: TypeAlias = tuple[float, tuple[Grapheme, ...]]
@@ -298,7 +310,9 @@ class Predictor:
         self._unit, self._cost, self._backoff, self._suffix = (
             memoryview(arrays[f"predict_{name}"]) for name in ("unit", "cost", "backoff", "suffix")
         )
-        self._child = memoryview(np.cumsum(np.append(1, arrays["predict_children"]), dtype=np.int64))
+        self._child = memoryview(
+            np.cumsum(np.append(1, arrays["predict_children"]), dtype=np.int64)
+        )
 
     def _spelled(self, rows: Iterable[Sequence[int]]) -> dict[str, list[tuple[int, ...]]]:
         """Sequences of units by their letters."""
@@ -312,10 +326,28 @@ class Predictor:
         letters, places = _plain(word)
         merged: dict[tuple[tuple[str, ...], ...], list[_Found]] = {}
         for found in self._search(letters):
-            merged.setdefault(tuple((*map(str, g.at), g.pattern) for g in found[1]), []).append(found)
+            merged.setdefault(tuple((*map(str, g.at), g.pattern) for g in found[1]), []).append(
+                found
+            )
         rows = [(sum(share for share, _ in group), group[0][1]) for group in merged.values()]
         rows.sort(key=lambda row: -row[0])
         return tuple(_prediction(word, letters, places, *row) for row in rows[:limit])
+
+    def single_reading(self, word: str) -> Prediction | None:
+        """The reading of a word that can be read as it is spelled; ``None`` where a person should be asked.
+
+        Every grapheme must have one plausible reading by the inventory, and the model must not think otherwise. Words
+        of one syllable only, or of two that a doubled consonant divides, with or without a suffix that changes at most
+        that: elsewhere the letters alone do not tell a long vowel from a short one.
+        """
+        letters, places = _plain(word)
+        found = self._search(letters) if letters == word.lower() else []
+        for seam, stem in _stems(letters, found[0][1]) if found else ():
+            expected = self._expected(stem)
+            agreed = _agreed(found, expected, seam, self._inventory.schwa_of)
+            if agreed:
+                return _prediction(word, letters, places, *agreed)
+        return None
 
     # ------------------------------------------------------------------ the search
     def _step(self, node: int, unit: int) -> tuple[int, int]:
@@ -332,7 +364,9 @@ class Predictor:
                 return paid + 255, 0
             node = self._suffix[node]
 
-    def _option(self, end: int, units: tuple[int, ...], owes: bool, ending: bool = False) -> _Option:
+    def _option(
+        self, end: int, units: tuple[int, ...], owes: bool, ending: bool = False
+    ) -> _Option:
         sounds = [s for u in units for s in self._units[u].sounds]
         debt, last = int(owes), self._units[units[-1]]
         if last.note and not ending:
@@ -380,7 +414,9 @@ class Predictor:
         ended = [(s.cost + self._step(s.node, _END)[0], s) for s in whole]
         ended.sort(key=lambda e: e[0])
         weights = [math.exp((ended[0][0] - cost) / _STEPS) for cost, _ in ended]
-        return [(w / sum(weights), self._graphemes(s)) for w, (_, s) in zip(weights, ended, strict=True)]
+        return [
+            (w / sum(weights), self._graphemes(s)) for w, (_, s) in zip(weights, ended, strict=True)
+        ]
 
     def _taken(self, state: _State, option: _Option) -> _State | None:
         """The state after a step; ``None`` where the step may not follow."""
@@ -412,27 +448,175 @@ class Predictor:
             split = "-" in units[0].letters
             end = place + sum(len(u.letters) for u in units) - split
             for n, u in enumerate(units):
-                at = (place, end - 1) if split and n == 0 else tuple(range(place, place + len(u.letters)))
+                at = (
+                    (place, end - 1)
+                    if split and n == 0
+                    else tuple(range(place, place + len(u.letters)))
+                )
                 place = place + 1 if split and n == 0 else at[-1] + 1
                 out.append(Grapheme(u.letters, at, u.sounds, u.pattern, u.note, u.unit))
             place = end
         return tuple(out)
 
+    # ------------------------------------------------------------------ the rules
+    def _expected(self, stem: str) -> list[_Expected]:
+        """The graphemes of a word as a reader divides it; none where its vowels cannot be told from the letters."""
+        out: list[_Expected] = []
+        alone = self._inventory.alone
+        i, end_of_word = 0, len(stem)
+        while i < end_of_word:
+            split = f"{stem[i]}-e"
+            if split in alone and self._splits(stem, i):
+                end_of_word -= 1
+                end, letters, at = i + 1, split, (i, end_of_word)
+            else:
+                ends = range(min(i + _MAX_LETTERS, end_of_word), i, -1)
+                end = next((e for e in ends if self._usual(stem[i:e], stem, i, e)), 0)
+                letters, at = stem[i:end], tuple(range(i, end))
+            rows = self._usual(letters, stem, i, end)
+            if not rows:
+                return []
+            rows = [r for r in rows if r.kind == "consonant"] or rows
+            usual = {r.pattern for r in rows if r.pattern in alone.get(letters, ())}
+            also = {r.pattern for r in rows if r.before or r.after} - usual
+            vowel = rows[0].kind in _VOWEL_KINDS
+            if rows[0].kind == "vowel" and end == len(stem):
+                # open: the long sound, or where no sound is the letter's own, the commonest in a second syllable
+                second = not usual and any(e.vowel for e in out)
+                long = {r.pattern for r in rows if set(r.sounds) & self._said(split)}
+                usual = {rows[0].pattern} if second else long
+            out.append(_Expected(at, usual, also, letters, vowel))
+            i = end
+        vowels = [n for n, e in enumerate(out) if e.vowel]
+        divided = (
+            len(vowels) == 2
+            and vowels[1] - vowels[0] == 2
+            and len(out[vowels[0]].letters) == 1
+            and self._doubled(out[vowels[0] + 1].letters)
+        )
+        return out if len(stem) > 1 and (len(vowels) == 1 or divided) else []
+
+    def _usual(self, letters: str, stem: str, start: int, end: int) -> list[Correspondence]:
+        rows = (
+            r for r in self._rows.get(letters, ()) if r.use in _USUAL and fits(r, stem, start, end)
+        )
+        return sorted(rows, key=lambda r: _USUAL.index(r.use))
+
+    def _said(self, letters: str) -> set[tuple[str, ...]]:
+        """The sounds that letters have when they are taught without a keyword."""
+        names = self._inventory.alone.get(letters, ())
+        return {
+            form for r in self._rows.get(letters, ()) if r.pattern in names for form in r.sounds
+        }
+
+    def _splits(self, stem: str, i: int) -> bool:
+        """Whether a vowel letter and the last e are a split digraph: one consonant that does not close stands between."""
+        middle = stem[i + 1 : -1]
+        rows = self._rows.get(middle, ())
+        digraph = any(r.kind == "consonant digraph" and not r.where for r in rows)
+        return stem.endswith("e") and middle in self._middles and (len(middle) == 1 or digraph)
+
+    def _doubled(self, letters: str) -> bool:
+        """Whether each letter by itself has the sound of the whole (*bb*, *ck*)."""
+        whole = self._said(letters)
+        return len(letters) == 2 and bool(whole) and all(whole & self._said(c) for c in letters)
+
+
+def _stems(letters: str, graphemes: Sequence[Grapheme]) -> Iterator[tuple[int, str]]:
+    """Where a suffix may begin, and the base as it would stand alone: the whole word first."""
+    yield len(letters), letters
+    seam = _seam(graphemes)
+    base = [g for g in graphemes if not seam or g.at[0] < seam]
+    if seam and all(g.note in ("", "doubling") for g in base):
+        yield seam, letters[: seam - (base[-1].note == "doubling")]
+
+
+def _seam(graphemes: Sequence[Grapheme]) -> int:
+    """Where the suffixes begin; 0 where there is none."""
+    seam = 0
+    for g in reversed(graphemes):
+        if not g.unit:
+            break
+        seam = g.at[0]
+    return seam
+
+
+def _agreed(
+    found: Sequence[_Found], expected: Sequence[_Expected], seam: int, schwa_of: Mapping[str, str]
+) -> _Found | None:
+    """The likeliest reading that follows the rules, if the model does not object to any grapheme of it."""
+    if not expected:
+        return None
+    weak = schwa_of if sum(e.vowel for e in expected) > 1 else {}
+
+    def pattern_at(graphemes: Sequence[Grapheme], at: tuple[int, ...]) -> str:
+        near = (g for g in graphemes if g.at == at or (g.note == "doubling" and g.at[:-1] == at))
+        return next((g.pattern for g in near), "")
+
+    wanted: list[str] = []
+    for e in expected:
+        shares: Counter[str] = Counter()
+        for share, graphemes in found:
+            name = pattern_at(graphemes, e.at)
+            shares[weak.get(name, name)] += share
+        plausible = sorted(e.usual | e.also)
+        best = max(plausible, key=lambda name: shares[name], default="")
+        settled = len(plausible) == 1 and bool(e.usual)
+        least = (
+            _DISPUTED if not settled else _UNDISPUTED_VOWEL if e.vowel else _UNDISPUTED_CONSONANT
+        )
+        if not best or shares[best] < least or (e.vowel and best not in e.usual):
+            return None
+        wanted.append(best)
+    for schwa in ({}, weak):
+        rows = [
+            (share, graphemes)
+            for share, graphemes in found
+            if all(g.unit for g in graphemes if g.at[0] >= seam)
+            and all(
+                schwa.get(name, name) == want
+                for e, want in zip(expected, wanted, strict=True)
+                for name in [pattern_at(graphemes, e.at)]
+            )
+        ]
+        if rows:
+            return sum(share for share, _ in rows), rows[0][1]
+    return None
+
 
 def _is_one(unit: _Unit, item: Correspondence) -> bool:
     said = [bare(s) for s in unit.sounds]
-    return item.pattern == unit.pattern and any([bare(s) for s in form] == said for form in item.sounds)
+    return item.pattern == unit.pattern and any(
+        [bare(s) for s in form] == said for form in item.sounds
+    )
 
 
 def _prediction(
-    word: str, letters: str, places: tuple[int, ...], share: float, graphemes: tuple[Grapheme, ...]
+    word: str, letters: str, places: Sequence[int], share: float, graphemes: Sequence[Grapheme]
 ) -> Prediction:
-    shown = tuple(
-        replace(
-            g,
-            letters="-".join(word[places[p]] for p in g.at) if "-" in g.letters else "".join(word[places[p]].lower() for p in g.at),
-            at=tuple(places[p] for p in g.at),
-        )
-        for g in graphemes
-    )
-    return Prediction(shown, tuple(s for g in shown for s in g.sounds), (), share)
+    shown: list[Grapheme] = []
+    for g in graphemes:
+        at = tuple(places[p] for p in g.at)
+        text = ("-" if "-" in g.letters else "").join(word[p].lower() for p in at)
+        shown.append(replace(g, letters=text, at=at))
+    sounds = tuple(s for g in shown for s in g.sounds)
+    return Prediction(tuple(shown), sounds, _parts(letters, graphemes), share)
+
+
+def _parts(letters: str, graphemes: Sequence[Grapheme]) -> tuple[Part, ...]:
+    seam = _seam(graphemes)
+    if not seam:
+        return (Part(letters, "base", letters),)
+    last = [g for g in graphemes if g.at[0] < seam][-1]
+    stem = letters[:seam]
+    match last.note:
+        case "doubling":
+            stem = stem[:-1]
+        case "y to i":
+            stem = stem[: last.at[0]] + "y"
+    dropped = any(g.note == "dropped e" for g in graphemes)
+    out = [Part(letters[:seam], "base", stem + "e" * dropped)]
+    for name, group in groupby((g for g in graphemes if g.at[0] >= seam), key=lambda g: g.unit):
+        text = "".join(letters[p] for g in group for p in g.at)
+        out.append(Part(text, "suffix", name))
+    return tuple(out)

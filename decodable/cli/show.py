@@ -15,7 +15,7 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from decodable.check import DECODABLE, GOAL, IRREGULAR, LATER, NAME, TOLD, UNKNOWN, WHOLE, Report, WordVerdict
+from decodable.report import DECODABLE, GOAL, IRREGULAR, LATER, NAME, TOLD, UNKNOWN, WHOLE, Report, WordVerdict
 from decodable.describe import likely, opens, tricky_part
 from decodable.engine import Engine
 from decodable.model import Reading

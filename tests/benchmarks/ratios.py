@@ -54,7 +54,7 @@ def books(engine: Engine, paths: list[Path]) -> None:
         base = best(lambda text=text: tokenizer(text))  # type: ignore[misc]
 
         def plain(text: str = text) -> None:
-            from decodable.check import check
+            from decodable.report import check
 
             found = check(tokenize(text), engine.judge(reader))
             found.counts, found.by_step  # noqa: B018

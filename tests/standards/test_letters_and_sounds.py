@@ -32,6 +32,7 @@ TRICKY = "tricky"
 Row = dict[str, str]
 
 EXCEPTIONS: Mapping[tuple[str, str], tuple[str, str]] = {
+    ("s a t p", "a"): ("a as in about", "the article has an unstressed vowel; the handbook lets a in a pass"),
     ("s a t p", "as"): ("s as in has", "the handbook lets s in as pass"),
     ("+i", "is"): ("s as in has", "the handbook lets s in is pass"),
     ("+h", "his"): ("s as in has", "the handbook lets s in his pass"),
@@ -79,11 +80,12 @@ def fits(judge: Judge, row: Row) -> bool:
 
 
 @pytest.mark.rows(FILE, "gpc", "word")
-def test_readable_in_its_set(row: Row, judge: Judge, request: pytest.FixtureRequest) -> None:
+def test_readable_in_its_set(row: Row, judge: Judge) -> None:
     word, key = row["word"].lower(), (row["gpc"], row["word"])
     entry = judge.entry(word)
     if key in PROGRAM_ERRORS:
-        request.applymarker(pytest.mark.xfail(reason=PROGRAM_ERRORS[key]))
+        assert not fits(judge, row), "take it out of the errors"
+        pytest.xfail(PROGRAM_ERRORS[key])
     if row["gpc"] == TRICKY:
         assert entry.whole == len(STEPS) + 1
         assert entry.sounded == NEVER

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from decodable.judge import Entry, Judge, Missing
+from decodable.judge import Bank, Entry, Judge, Missing
 from decodable.judging import NEVER
 from decodable.model import Reading
 from decodable.sequence import Phrase
@@ -285,21 +285,29 @@ class Report:
     # ------------------------------------------------------------------ target, advice
     @cached_property
     def target_words(self) -> list[tuple[str, int]]:
-        """Distinct words that hold a target pattern, with how often each occurs, commonest first."""
+        """Distinct words sounded out with a target pattern, and how often each occurs, commonest first.
+
+        A word taught whole, told or flagged practises nothing.
+        """
         wanted = {p for phrase in self.target for p in phrase.patterns}
         counts: dict[str, int] = {}
-        per_type = np.bincount(self.type_ids, minlength=len(self.entries))
-        for kind, entry, n in zip(self.tokens.types, self.entries, per_type.tolist(), strict=True):
-            if n and entry is not None and entry.bank is not None and wanted & self._holds(entry):
-                counts[kind.key] = counts.get(kind.key, 0) + n
+        held: dict[tuple[int, int], bool] = {}
+        for place in np.flatnonzero(self.verdict == DECODABLE).tolist():
+            type_id = int(self.type_ids[place])
+            entry, choice = self.entries[type_id], self.choices.get(place)
+            if entry is None or entry.bank is None:
+                continue
+            row = choice.row if choice else entry.row
+            if (type_id, row) not in held:
+                held[type_id, row] = bool(wanted & self._holds(entry.bank, row))
+            if held[type_id, row]:
+                key = self.tokens.types[type_id].key
+                counts[key] = counts.get(key, 0) + 1
         return sorted(counts.items(), key=lambda item: -item[1])
 
-    def _holds(self, entry: Entry) -> set[str]:
-        bank = entry.bank
-        if bank is None:
-            return set()
+    def _holds(self, bank: Bank, row: int) -> set[str]:
         table, out = bank.table.needs, set[str]()
-        for need in bank.needs_of(entry.row):
+        for need in bank.needs_of(row):
             numbers = [table.pattern[need], table.gate[need]]
             numbers += table.unit[table.unit_start[need] : table.unit_start[need + 1]].tolist()
             out.update(table.names[n] for n in numbers if n >= 0)
@@ -309,7 +317,7 @@ class Report:
 
     @property
     def target_share(self) -> float:
-        """Words with a target pattern / all words."""
+        """Words sounded out with a target pattern / all words."""
         return sum(n for _, n in self.target_words) / len(self.index) if len(self.index) else 0.0
 
     def teach_first(self, most: int = 6, goal: float = GOAL) -> list[Gain]:

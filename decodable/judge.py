@@ -182,7 +182,7 @@ class Judge:
                 self._entries[word] = Entry(NEVER, NEVER, whole, (), False, None, range(0), -1, "")
 
     def _entry(self, word: str, bank: Bank, rows: range, trusted: bool, allowance: str) -> Entry:
-        row = bank.easiest(rows)
+        row = bank.easiest(rows) if trusted else rows.start
         sounded = int(bank.readings[row]) if trusted else NEVER
         ever = int(min(bank.ever_readings[rows.start : rows.stop])) if trusted else NEVER
         whole, source = self._whole(word, bank, rows, row)

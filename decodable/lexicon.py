@@ -28,6 +28,7 @@ need_gate           i4 [N]      gate; -1 none
 need_shape          i4 [N,4]    consonants before and after, initial and final blend as numbers; -1 none
 need_unit_start     i4 [N+1]    units of need n in ``need_unit``
 need_unit           i4          numbers of units (affixes, endings, rimes)
+predict_...                     the model of :mod:`decodable.prediction`
 meta                bytes       JSON: format, digest, names of all the numbers, family of each gate, what can be taught
 ==================  ==========  =========================================================================
 """
@@ -54,6 +55,7 @@ from decodable.inventory import Inventory, load_inventory
 from decodable.model import CONSONANT_SOUNDS, VOWEL_SOUNDS, Grapheme, Part, Reading
 from decodable.morphology import Morphology, load_morphology
 from decodable.patterns import Need, PatternRules, Teaching, load_patterns, needs_of, teaching
+from decodable.prediction import train
 from decodable.sounds import (
     Dictionary,
     corrected,
@@ -64,7 +66,7 @@ from decodable.sounds import (
 from decodable.syllables import shape_of, syllabify
 
 # Raised whenever the layout above changes.
-FORMAT = 1
+FORMAT = 2
 RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
 PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))
 Ints = npt.NDArray[np.int32]
@@ -396,6 +398,7 @@ class _Columns:
         self.units: Numbering[str] = Numbering()
         self.senses: Numbering[str] = Numbering()
         self.heteronyms: list[str] = []
+        self.firsts: list[tuple[Reading, float]] = []
         _ = self.senses[""]
         self.codes = {sound: code for code, sound in enumerate(PHONEME_CODES)}
         self.words: list[str] = []
@@ -413,6 +416,7 @@ class _Columns:
         self.words.append(word)
         self.frequency.append(frequency)
         self.corrected.append(readings[0].source == "correction")
+        self.firsts.append((readings[0], frequency))
         if any(r.sense for r in readings):
             self.heteronyms.append(word)
         for reading in readings:
@@ -449,6 +453,7 @@ class _Columns:
         }
         rows = self.rows
         return {
+            **train(self.firsts),
             "meta": _bytes(json.dumps(meta, ensure_ascii=False, separators=(",", ":"))),
             "words": _bytes("\n".join(self.words)),
             "frequency": np.array(self.frequency, np.float32),

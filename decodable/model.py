@@ -157,7 +157,7 @@ class Reading:
     sounds: tuple[str, ...]
     """Phonemes with stress."""
     source: str
-    """dictionary, correction, user, derived or predicted."""
+    """dictionary, correction, user, derived, spelled (one plausible reading) or predicted (a guess)."""
     graphemes: tuple[Grapheme, ...]
     """In the order of their first letters; their positions partition the word's letters."""
     parts: tuple[Part, ...] = ()

@@ -1,7 +1,8 @@
 """Words that the dictionary lacks: derived from known parts, or else guessed.
 
 In goes a word; out come readings whose ``source`` says how far to trust them: ``user`` (someone fixed it), ``derived``
-(known base and affix, compound of known words, possessive, drawn-out form), ``predicted``.
+(known base and affix, compound of known words, possessive, drawn-out form), ``spelled`` (every grapheme has one
+plausible reading), ``predicted`` (a guess: ask a person).
 """
 
 from __future__ import annotations
@@ -9,11 +10,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from functools import cached_property
 
 from decodable.analysis import Analysed, Analyser
 from decodable.lexicon import Lexicon, Rules
-from decodable.model import Grapheme, Part, Reading, bare
+from decodable.model import Grapheme, Part, Reading, bare, is_vowel
 from decodable.morphology import SIBILANT, VOICELESS, Affix, joins
+from decodable.prediction import Prediction, Predictor
 from decodable.sounds import Dictionary, Sounds
 
 # A base that hardly anyone writes is more likely a coincidence than a base (Zipf scale).
@@ -90,7 +93,26 @@ class WordFinder:
         derived = next((d for d in self._derivations(word)), None)
         if derived is not None:
             return (self.analyser.reading(word, derived, "derived"),)
-        return self._drawn_out(word)
+        return self._drawn_out(word) or self._predicted(word)
+
+    # ------------------------------------------------------------------ guessed
+    @cached_property
+    def _predictor(self) -> Predictor:
+        names = [name for name in self.lexicon.arrays if name.startswith("predict_")]
+        return Predictor({name: self.lexicon.column(name) for name in names}, self.rules.inventory)
+
+    def _predicted(self, word: str) -> tuple[Reading, ...]:
+        """Read as spelled, where every grapheme has one plausible reading; else the likeliest readings."""
+        if "'" in word:
+            return ()
+        certain = self._predictor.single_reading(word)
+        if certain is not None:
+            return (self._reading(word, certain, "spelled"),)
+        guesses = (p for p in self._predictor.predict(word, 3) if any(map(is_vowel, p.sounds)))
+        return tuple(self._reading(word, p, "predicted") for p in guesses)
+
+    def _reading(self, word: str, found: Prediction, source: str) -> Reading:
+        return self.analyser.reading(word, Analysed(found.sounds, found.graphemes, found.parts), source)
 
     # ------------------------------------------------------------------ derived
     def _derivations(self, word: str) -> Iterator[Analysed]:

@@ -16,7 +16,6 @@ import pytest
 HOME = Path(__file__).parents[1] / ".cache" / "test-home"
 os.environ.setdefault("DECODABLE_HOME", str(HOME))
 
-import decodable  # noqa: E402
 from decodable.engine import Engine  # noqa: E402
 from decodable.sequence import Sequence, from_toml  # noqa: E402
 

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import csv
-from functools import lru_cache
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import decodable
 from decodable.alignment import Aligner
 from decodable.engine import Engine
 from decodable.lexicon import load_rules
@@ -82,7 +80,7 @@ def test_division_letters_are_the_word(word: str) -> None:
 
 
 @settings(max_examples=400, deadline=None)
-@given(word=dictionary_words())
+@given(data=st.data())
 def test_graphemes_partition_letters_and_sounds(word: str) -> None:
     for reading in decodable.shared_engine().readings(word):
         assert reading.word == word
@@ -97,7 +95,7 @@ def test_graphemes_partition_letters_and_sounds(word: str) -> None:
 
 
 @settings(max_examples=300, deadline=None)
-@given(word=dictionary_words())
+@given(data=st.data())
 def test_morphemes_and_syllables_span_the_word(word: str) -> None:
     for reading in decodable.shared_engine().readings(word):
         assert "".join(p.text for p in reading.parts) == word
@@ -113,12 +111,12 @@ def test_morphemes_and_syllables_span_the_word(word: str) -> None:
 
 
 @settings(max_examples=100, deadline=None)
-@given(word=dictionary_words())
+@given(data=st.data())
 def test_same_word_same_reading(word: str) -> None:
     assert decodable.shared_engine().readings(word) == decodable.shared_engine().readings(word)
 
 
-def test_aligner_is_deterministic() -> None:
+def test_aligner_is_deterministic(engine: Engine) -> None:
     """Two aligners, each from its own reading of the rules, divide alike."""
     first, second = (Aligner(load_rules().inventory) for _ in range(2))
     lexicon = decodable.shared_engine().lexicon

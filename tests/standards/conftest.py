@@ -8,8 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from decodable.engine import Engine
-
 GOLD = Path(__file__).parents[3] / "shared" / "gold"
 ABSENT = "the reference data is not beside the project (../shared/gold)"
 Row = dict[str, str]
@@ -45,9 +43,3 @@ def gold() -> Callable[[str], list[Row]]:
     if not GOLD.is_dir():
         pytest.skip(ABSENT)
     return _rows
-
-
-@pytest.fixture(scope="session")
-def engine() -> Engine:
-    """One dictionary for all tests here."""
-    return Engine()

@@ -61,9 +61,7 @@ def examples(rows: list[Row]) -> Iterator[tuple[Row, str]]:
 def holds(reading: Reading, row: Row) -> bool:
     """Whether one of the row's graphemes has its phoneme in the reading."""
     sounds = tuple(row["arpabet"].split())
-    return any(
-        g.letters in graphemes(row) and tuple(bare(s) for s in g.sounds) == sounds for g in reading.graphemes
-    )
+    return any(g.letters in graphemes(row) and tuple(bare(s) for s in g.sounds) == sounds for g in reading.graphemes)
 
 
 def satisfied(engine: Engine, row: Row, word: str) -> bool:

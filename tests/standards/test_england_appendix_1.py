@@ -7,6 +7,7 @@ each exception word that can be sounded out before its year. The appendix has so
 dictionary American ones: each vowel stands for every American sound that it has in some word.
 """
 
+# ruff: noqa: RUF001
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
@@ -26,8 +27,9 @@ SEQUENCE = "england-appendix-1"
 Row = dict[str, str]
 
 AMERICAN: Mapping[str, str] = {
-    **{ipa: ipa.upper() for ipa in "b d f k l m n p r s t v w z".split()},
-    "h": "HH", "ɡ": "G", "g": "G", "j": "Y", "ð": "DH", "θ": "TH", "ŋ": "NG", "ʃ": "SH", "ʒ": "ZH", "dʒ": "JH", "tʃ": "CH",
+    **{ipa: ipa.upper() for ipa in ("b", "d", "f", "k", "l", "m", "n", "p", "r", "s", "t", "v", "w", "z")},
+    "h": "HH", "ɡ": "G", "g": "G", "j": "Y", "ð": "DH", "θ": "TH", "ŋ": "NG", "ʃ": "SH", "ʒ": "ZH",
+    "dʒ": "JH", "tʃ": "CH",
     "æ": "AE", "ɛ": "EH", "ʌ": "AH", "aɪ": "AY", "aʊ": "AW", "ɔɪ": "OY", "eɪ": "EY", "əʊ": "OW",
     "ɪ": "IH|IY|AH", "iː": "IY", "i": "IY", "ɒ": "AA|AO", "ʊ": "UH", "uː": "UW", "juː": "Y UW|UW",
     "ɑː": "AA R|AA", "ɔː": "AO|AA|AO R|UH R", "ɜː": "ER", "ə": "ER|AH|IH",
@@ -69,7 +71,9 @@ EXCEPTIONS: Mapping[tuple[str, str], tuple[str, str]] = {
 
 BRITISH = "decodable with the American vowel of cat; tricky only with the southern British one of father"
 EXCEPTION_WORDS: Mapping[str, str] = {
-    **dict.fromkeys(("ask", "after", "fast", "last", "past", "class", "grass", "pass", "plant", "path", "bath"), BRITISH),
+    **dict.fromkeys(
+        ("ask", "after", "fast", "last", "past", "class", "grass", "pass", "plant", "path", "bath"), BRITISH
+    ),
     "because": "au is in the Year 1 tables; the sequence adds se to them, and lets an unstressed e pass",
     "children": "listed for its contrast with child; regular, with an unstressed e",
     "parents": "a as in cat before r in the American merger; an unstressed e",
@@ -244,8 +248,8 @@ def test_summary(
     with capsys.disabled():
         print(
             f"\nEngland, Appendix 1 (2013): {shown} of {len(table)} example words show their grapheme or affix; "
-            f"{heard} of {len(sounds)} words of the IPA table hold the sound; {waiting} of {len(words)} exception words "
-            f"wait for their year and have a tricky part, {british} more would with a southern British accent"
+            f"{heard} of {len(sounds)} words of the IPA table hold the sound; {waiting} of {len(words)} exception "
+            f"words wait for their year and have a tricky part, {british} more would with a southern British accent"
         )
     assert heard == len(sounds)
     wrong = sum(where == "exception words" for where, _ in PROGRAM_ERRORS)

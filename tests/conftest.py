@@ -16,6 +16,7 @@ import pytest
 HOME = Path(__file__).parents[1] / ".cache" / "test-home"
 os.environ.setdefault("DECODABLE_HOME", str(HOME))
 
+import decodable  # noqa: E402
 from decodable.engine import Engine  # noqa: E402
 from decodable.sequence import Sequence, from_toml  # noqa: E402
 

@@ -45,16 +45,6 @@ def _division(reading: Reading) -> str:
     return " ".join(one(g.letters, g.sounds) for g in reading.graphemes)
 
 
-@lru_cache(maxsize=1)
-def _words() -> tuple[str, ...]:
-    return tuple(decodable.shared_engine().lexicon.words)
-
-
-def dictionary_words() -> st.SearchStrategy[str]:
-    """Any word of the dictionary."""
-    return st.integers(0, 10**9).map(lambda n: _words()[n % len(_words())])
-
-
 def test_table_is_wide_enough() -> None:
     words = [word for word, _, _ in _rows()]
     assert len(words) >= 250
@@ -81,8 +71,9 @@ def test_division_letters_are_the_word(word: str) -> None:
 
 @settings(max_examples=400, deadline=None)
 @given(data=st.data())
-def test_graphemes_partition_letters_and_sounds(word: str) -> None:
-    for reading in decodable.shared_engine().readings(word):
+def test_graphemes_partition_letters_and_sounds(engine: Engine, data: st.DataObject) -> None:
+    word = data.draw(st.sampled_from(engine.lexicon.words))
+    for reading in engine.readings(word):
         assert reading.word == word
         places = [p for g in reading.graphemes for p in g.at]
         assert sorted(places) == [p for p, letter in enumerate(word) if letter != "'"]
@@ -96,8 +87,9 @@ def test_graphemes_partition_letters_and_sounds(word: str) -> None:
 
 @settings(max_examples=300, deadline=None)
 @given(data=st.data())
-def test_morphemes_and_syllables_span_the_word(word: str) -> None:
-    for reading in decodable.shared_engine().readings(word):
+def test_morphemes_and_syllables_span_the_word(engine: Engine, data: st.DataObject) -> None:
+    word = data.draw(st.sampled_from(engine.lexicon.words))
+    for reading in engine.readings(word):
         assert "".join(p.text for p in reading.parts) == word
         vowels = sum(is_vowel(s) for s in reading.sounds)
         if vowels:
@@ -112,16 +104,16 @@ def test_morphemes_and_syllables_span_the_word(word: str) -> None:
 
 @settings(max_examples=100, deadline=None)
 @given(data=st.data())
-def test_same_word_same_reading(word: str) -> None:
-    assert decodable.shared_engine().readings(word) == decodable.shared_engine().readings(word)
+def test_same_word_same_reading(engine: Engine, data: st.DataObject) -> None:
+    word = data.draw(st.sampled_from(engine.lexicon.words))
+    assert engine.readings(word) == engine.readings(word)
 
 
 def test_aligner_is_deterministic(engine: Engine) -> None:
     """Two aligners, each from its own reading of the rules, divide alike."""
     first, second = (Aligner(load_rules().inventory) for _ in range(2))
-    lexicon = decodable.shared_engine().lexicon
-    for word in _words()[::500]:
-        for reading in lexicon.readings(word):
+    for word in engine.lexicon.words[::500]:
+        for reading in engine.lexicon.readings(word):
             letters = word.replace("'", "")
             assert first.align(letters, reading.sounds) == second.align(letters, reading.sounds)
 

@@ -21,10 +21,10 @@ from typing import TYPE_CHECKING
 from decodable.errors import DecodableError, FaultsError
 
 if TYPE_CHECKING:
-    from decodable.report import Report
     from decodable.engine import Engine
     from decodable.model import Reading
     from decodable.readers import Reader
+    from decodable.report import Report
     from decodable.sequence import Sequence
 
 __version__ = "0.1.0"
@@ -33,11 +33,11 @@ __all__ = [
     "FaultsError",
     "check",
     "check_file",
-    "shared_engine",
     "load_reader",
     "load_sequence",
     "reader",
     "sequence_names",
+    "shared_engine",
     "word",
 ]
 

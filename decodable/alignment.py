@@ -19,7 +19,7 @@ VOWEL_LETTERS = frozenset("aeiouy")
 # Steps between the classes are wide enough that no chain of common graphemes outweighs one odd one, and a letter
 # without a sound costs more than any spoken correspondence of the same class.
 COST = {"main": 10, "often": 13, "some": 18, "rare": 30, "odd": 45}
-SILENT_COST = {"some": 32, "rare": 42, "odd": 52}
+SILENT_COST = {"some": 40, "rare": 46, "odd": 52}
 # A split digraph inside a morpheme (an affix or compound that nothing else told).
 INNER_SPLIT_COST = 22
 _MAX_LETTERS = 4

@@ -276,7 +276,7 @@ class Analyser:
             base = word[len(affix.letters) :]
             if (
                 word.startswith(affix.letters)
-                and len(base) > 2
+                and (len(base) > 2 or base in self.morphology.compound_short)
                 and word not in affix.excluded
                 and self._zipf(base) >= affix.base
             ):
@@ -350,7 +350,9 @@ class Analyser:
                 n = len(sounds) - len(said)
                 changed = self.aligner.align(head, sounds[:n]) if n > 0 and _same(sounds[n:], said) else None
                 if changed is not None:
-                    name = head + "n" if letters == "nt" and head + "n" in self.dictionary.pronunciations else head
+                    # can't: its base is can, whose n the ending shares
+                    full = self.dictionary.pronunciations.get(head + "n", ())
+                    name = head + "n" if letters == "nt" and (*sounds[:n], "N") in full else head
                     return self._contracted(word, sounds, changed, (Part(head, "base", name),), n, affix)
         return self._around_apostrophe(word, sounds)
 

@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 
 from decodable import resources
-from decodable.report import Choice, Ints, Report, check
 from decodable.heteronyms import Heteronym
 from decodable.judge import Entry, Judge
 from decodable.lexicon import Lexicon, Rules, Table, load_rules, open_lexicon, tabulate
 from decodable.model import Reading
 from decodable.readers import Reader, load_reader, make_reader
+from decodable.report import Choice, Ints, Report, check
 from decodable.sequence import Phrase, PhraseReader, load_sequence
 from decodable.sequence import Sequence as TeachingSequence
 from decodable.sounds import Corrections, Sounds, load_corrections

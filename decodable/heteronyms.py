@@ -7,7 +7,6 @@ reading, or None where nothing in the sentence tells, with the cue that decided,
 
 import difflib
 import re
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,6 +14,7 @@ from types import MappingProxyType
 from typing import Literal, Protocol, cast, get_args
 
 from decodable.errors import FaultsError
+from decodable.rules import read_toml
 
 Place = Literal["after", "before", "near", "with", "written", "tagged"]
 """Where a cue looks, as seen from the heteronym: *after: to* says that it stands after *to*."""
@@ -394,13 +394,10 @@ class _Language:
 def load(path: Path) -> Mapping[str, Heteronym]:
     """Read a file of heteronyms; its words and their forms, in lower case, are the keys.
 
-    A ValueError lists all the faults of the file, one a line.
+    A :class:`FaultsError` lists all the faults of the file, one a line.
     """
-    source = path.read_text(encoding="utf-8")
-    try:
-        data = tomllib.loads(source)
-    except tomllib.TOMLDecodeError as error:
-        raise ValueError(f"{path}: {error}") from error
+    file = read_toml(path)
+    source, data = file.text, file.data
     faults = _Faults(path, source)
     for key in ("title", "origin"):
         _text(data.pop(key, None), "", key, faults)

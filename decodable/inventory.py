@@ -68,6 +68,8 @@ def parse_sounds(text: str) -> tuple[str, ...]:
     """``"K+S"`` is ``("K", "S")``; raises :class:`ValueError` naming what is no phoneme."""
     sounds = tuple(text.split("+"))
     for sound in sounds:
+        if not sound:
+            raise ValueError(f"{text!r} has an empty sound; sounds are joined by +, as in K+S")
         stress = sound[-1:].isdigit()
         if bare(sound) not in PHONEMES or (stress and bare(sound) in CONSONANT_SOUNDS):
             raise ValueError(f"{sound!r} is no ARPAbet sound")
@@ -107,7 +109,7 @@ def _read_graphemes(file: RuleFile, rows: list[tuple[Correspondence, dict[str, A
 
 def _read_silent(file: RuleFile, rows: list[tuple[Correspondence, dict[str, Any]]]) -> None:
     for table, header in zip(file.data.get("silent", []), file.header_lines("silent"), strict=True):
-        expect_keys(file, header, table, ("letters", "as", "use", "where"), "a silent letter")
+        expect_keys(file, header, table, ("letters", "as", "use", "where", "before"), "a silent letter")
         rows.append((_correspondence(file, header, table["letters"], "silent letter", ((),), table), table))
 
 

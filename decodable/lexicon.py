@@ -37,7 +37,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+import zipfile
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -157,6 +158,26 @@ class Table:
     need_start: Ints
     need_of: Ints
     needs: NeedTable
+
+
+class _Stored(Mapping[str, npt.NDArray[Any]]):
+    """The columns of a file, each read when it is asked for; the file is open only while it is read."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        with np.load(path, allow_pickle=False) as file:
+            self._names = tuple(file.files)
+
+    def __getitem__(self, name: str) -> npt.NDArray[Any]:
+        with np.load(self._path, allow_pickle=False) as file:
+            found: npt.NDArray[Any] = file[name]
+            return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
 
 
 @dataclass(frozen=True)
@@ -512,6 +533,6 @@ def _read(path: Path) -> Lexicon | None:
     if not path.is_file():
         return None
     try:
-        return Lexicon(np.load(path, allow_pickle=False))
-    except (OSError, ValueError, KeyError):
+        return Lexicon(_Stored(path))
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None

@@ -41,12 +41,14 @@ _START, _END = 0, 1
 _LEAST_SEEN = 3
 # For *read as spelled*, most words spelled alike must agree with the inventory (cost, host, lost, most do not agree),
 # and nearly all where it lets the neighbours of a letter change its sound (c is soft before e, g is only often so).
-_MOST, _NEARLY_ALL = 0.75, 0.9
+_MOST, _NEARLY_ALL = 0.8, 0.9
 _USUAL = ("main", "often")
 _VOWEL_KINDS = ("vowel", "split digraph", "vowel team", "r-controlled", "consonant-le")
 
 Arrays: TypeAlias = dict[str, npt.NDArray[Any]]
 _Ints: TypeAlias = npt.NDArray[np.int64]
+# All sequences of one length, sorted: the number of each without its last unit, that unit, the count.
+_Level: TypeAlias = tuple[_Ints, _Ints, _Ints]
 _Found: TypeAlias = tuple[float, tuple[Grapheme, ...]]
 
 
@@ -140,43 +142,34 @@ def _alike(letters: str, at: Sequence[int], vowel: bool) -> str:
     return f"{before}{letters[at[0] : at[-1] + 1]}|{after or ' '}"
 
 
-class _Level(NamedTuple):
-    """All sequences of one length, sorted: the number of the sequence without its last unit, that unit, the count."""
-
-    parent: _Ints
-    unit: _Ints
-    count: _Ints
-
-
 def _counted(sequences: Sequence[Sequence[int]], size: int) -> list[_Level]:
     lengths = np.array([len(s) for s in sequences], np.int64)
     flat = np.fromiter((u for s in sequences for u in s), np.int64, int(lengths.sum()))
     left = np.repeat(np.cumsum(lengths), lengths) - np.arange(len(flat))
-    levels = [_Level(np.zeros(size, np.int64), np.arange(size), np.bincount(flat, minlength=size))]
+    levels: list[_Level] = [(np.zeros(size, np.int64), np.arange(size), np.bincount(flat, minlength=size))]
     place, number = np.arange(len(flat)), flat
     for length in range(2, ORDER + 1):
         inside = left[place] >= length
         place, number = place[inside], number[inside]
         keys = number * size + flat[place + length - 1]
         keys, number, count = np.unique(keys, return_inverse=True, return_counts=True)
-        levels.append(_Level(keys // size, keys % size, count))
+        levels.append((keys // size, keys % size, count))
     return levels
 
 
 def _trie(levels: Sequence[_Level]) -> Arrays:
     """Probabilities by interpolated Kneser-Ney smoothing with three discounts, as arrays."""
-    size = len(levels[0].unit)
+    size = len(levels[0][0])
     suffix: list[_Ints] = [np.zeros(size, np.int64)]
     first: list[_Ints] = [np.arange(size)]
-    for k in range(1, len(levels)):
-        keys = levels[k - 1].parent * size + levels[k - 1].unit
-        wanted = suffix[k - 1][levels[k].parent] * size + levels[k].unit
-        suffix.append(levels[k].unit if k == 1 else np.searchsorted(keys, wanted))
-        first.append(first[k - 1][levels[k].parent])
+    for k, (parent, unit, _) in enumerate(levels[1:]):
+        keys = levels[k][0] * size + levels[k][1]
+        suffix.append(np.searchsorted(keys, suffix[k][parent] * size + unit) if k else unit)
+        first.append(first[k][parent])
     chances: list[npt.NDArray[np.float64]] = []
     given: list[npt.NDArray[np.float64]] = []
-    for k, level in enumerate(levels):
-        count = level.count.astype(np.float64)
+    for k, (parent, _, times) in enumerate(levels):
+        count = times.astype(np.float64)
         if k + 1 < len(levels):  # what counts is how many units a shorter sequence follows, unless it begins a word
             count = np.where(first[k] == _START, count, np.bincount(suffix[k + 1], minlength=len(count)))
         if k == 0:
@@ -185,16 +178,16 @@ def _trie(levels: Sequence[_Level]) -> Arrays:
         share = n[0] / (n[0] + 2 * n[1])
         discounts = np.array([0.0, *(max(c - (c + 1) * share * n[c] / n[c - 1], 0.1) for c in (1, 2, 3))])
         discount = discounts[np.minimum(count, 3).astype(np.int64)]
-        above = 1 if k == 0 else len(levels[k - 1].unit)
-        total = np.bincount(level.parent, count, above)
-        given.append(np.where(total > 0, np.bincount(level.parent, discount, above) / np.maximum(total, 1), 1.0))
+        above = len(levels[k - 1][0]) if k else 1
+        total = np.maximum(np.bincount(parent, count, above), 1)
+        given.append(np.where(np.bincount(parent, count, above) > 0, np.bincount(parent, discount, above) / total, 1.0))
         lower = chances[k - 1][suffix[k]] if k else np.full(size, 1 / size)
-        chances.append(np.maximum(count - discount, 0) / total[level.parent] + given[k][level.parent] * lower)
-    starts = np.cumsum([1, *(len(level.unit) for level in levels)])
-    children = [np.bincount(level.parent, minlength=len(g)) for level, g in zip(levels, given, strict=True)]
+        chances.append(np.maximum(count - discount, 0) / total[parent] + given[k][parent] * lower)
+    starts = np.cumsum([1, *(len(level[0]) for level in levels)])
+    children = [np.bincount(parent, minlength=len(g)) for (parent, _, _), g in zip(levels, given, strict=True)]
     links = [s + (starts[k - 1] if k else 0) for k, s in enumerate(suffix)]
     return {
-        "predict_unit": np.concatenate([[0], *(level.unit for level in levels)]).astype(np.uint16),
+        "predict_unit": np.concatenate([[0], *(unit for _, unit, _ in levels)]).astype(np.uint16),
         "predict_cost": _steps(np.concatenate([[1.0], *chances])),
         "predict_backoff": _steps(np.concatenate(given)),
         "predict_suffix": np.concatenate([[0], *links]).astype(np.int32),
@@ -203,31 +196,22 @@ def _trie(levels: Sequence[_Level]) -> Arrays:
 
 
 def _steps(chance: npt.NDArray[np.float64]) -> npt.NDArray[np.uint8]:
-    return np.clip(np.rint(-_STEPS * np.log(np.maximum(chance, 1e-12))), 0, 255).astype(np.uint8)
+    steps: npt.NDArray[np.float64] = np.rint(-_STEPS * np.log(np.maximum(chance, 1e-12)))
+    return np.clip(steps, 0, 255).astype(np.uint8)
 
 
 # ---------------------------------------------------------------------- reading
-class _Option(NamedTuple):
-    """One step of the search: what may stand next."""
-
-    end: int
-    units: tuple[int, ...]
-    stressed: int
-    """How many vowels have the main stress."""
-    vowel: bool
-    owes: int
-    """Whether a suffix must follow: 0 no, 1 at once, 2 before the next vowel (*hoping*)."""
-    ending: bool
-
-
 class _State(NamedTuple):
-    """A beginning of the word, read: what it cost, where in the trie it stands, the steps taken."""
+    """A beginning of the word, read."""
 
     cost: int
     node: int
-    stressed: int
+    """Where in the trie it stands."""
+    stressed: bool
+    """Whether a vowel with the main stress has come."""
     vowel: bool
     owes: int
+    """Whether a suffix must follow: 0 no, 1 at once, 2 before the next vowel (*hoping*)."""
     ending: bool
     back: _State | None
     units: tuple[int, ...]
@@ -288,6 +272,10 @@ class Predictor:
             said = [bare(s) for s in u.sounds]
             rows = (r for r in self._rows.get(u.letters, ()) if r.pattern == u.pattern)
             self._contexts.append([r for r in rows if any([bare(s) for s in form] == said for form in r.sounds)])
+        self._vowel = [any(map(is_vowel, u.sounds)) for u in self._units]
+        self._stressed = [any(s[-1] == "1" for s in u.sounds) for u in self._units]
+        split = {name for name, pattern in inventory.patterns.items() if "-" in pattern.letters}
+        self._owes = [1 + (u.pattern in split) if u.note else 0 for u in self._units]
         self._unit, self._cost, self._backoff, self._suffix = (
             memoryview(arrays[f"predict_{name}"].data) for name in ("unit", "cost", "backoff", "suffix")
         )
@@ -319,16 +307,14 @@ class Predictor:
         """
         letters, places = _plain(word)
         found = self._search(letters) if letters == word.lower() else []
-        stems = [(len(letters), letters)]
-        if found:
-            parts, graphemes = _parts(letters, found[0][1]), found[0][1]
-            notes = {g.note for g in graphemes if not g.unit}
-            base, bound = parts[0], len(parts) > 1 and parts[1].text[0] in VOWEL_LETTERS
-            if notes <= {"", "doubling"} and (notes > {""} or not (bound and must_double(base.name))):
-                stems.append((len(base.text), base.name))
-        for seam, stem in stems if found else ():
-            agreed = self._agreed(found, self._expected(stem), seam, stem)
-            if agreed:
+        if not found:
+            return None
+        base, *suffixes = _parts(letters, found[0][1])
+        notes = {g.note for g in found[0][1] if not g.unit} - {""}
+        short = bool(suffixes) and suffixes[0].text[0] in VOWEL_LETTERS and must_double(base.name)
+        kept = bool(suffixes) and (notes == {"doubling"} or not (notes or short))
+        for seam, stem in [(len(base.text), base.name)] * kept + [(len(letters), letters)]:
+            if agreed := self._agreed(found, self._expected(stem), seam, stem):
                 return _prediction(word, letters, places, agreed)
         return None
 
@@ -347,42 +333,36 @@ class Predictor:
                 return paid + 255, 0
             node = self._suffix[node]
 
-    def _option(self, end: int, units: tuple[int, ...], owes: int, ending: bool) -> _Option:
-        sounds = [s for u in units for s in self._units[u].sounds]
-        last = self._units[units[-1]]
-        if last.note and not ending:
-            owes = 2 if "-" in self._inventory.patterns[last.pattern].letters else 1
-        return _Option(end, units, sum(s[-1] == "1" for s in sounds), any(map(is_vowel, sounds)), owes, ending)
-
-    def _options(self, letters: str, i: int) -> Iterator[_Option]:
+    def _options(self, letters: str, i: int) -> Iterator[tuple[int, tuple[int, ...], int, bool]]:
+        """What may stand next: where it ends, its units, whether a suffix must follow, whether it is one."""
         length = len(letters)
         for end in range(i + 1, min(i + _MAX_LETTERS, length) + 1):
             stem = letters[:end] if letters[end:] in self._tails else ""
             for unit in self._numbers.get(letters[i:end], ()):
                 rows = self._contexts[unit]
                 if not rows or any(fits(r, letters, i, end) for r in rows):
-                    yield self._option(end, (unit,), 0, False)
+                    yield end, (unit,), self._owes[unit], False
                 elif stem and any(fits(r, stem, i, end) for r in rows):
-                    yield self._option(end, (unit,), 1, False)
+                    yield end, (unit,), 1, False
         for vowel in self._numbers.get(f"{letters[i]}-e", ()):
             for middle, inner in self._middles.items():
                 end = i + len(middle) + 2
                 if letters.startswith(f"{middle}e", i + 1) and (end == length or letters[end] not in VOWEL_LETTERS):
-                    yield from (self._option(end, (vowel, *units), 0, False) for units in inner)
+                    yield from ((end, (vowel, *units), 0, False) for units in inner)
         for tail, endings in self._endings.items():
             end = i + len(tail)
             if letters.startswith(tail, i) and (end == length or letters[end:] in self._tails):
-                yield from (self._option(end, units, 0, True) for units in endings)
+                yield from ((end, units, 0, True) for units in endings)
 
     def _search(self, letters: str) -> list[_Found]:
         """Whole readings with their shares, the likeliest first, positions counted in ``letters``."""
         beams: list[list[_State]] = [[] for _ in range(len(letters) + 1)]
-        beams[0].append(_State(0, self._step(0, _START)[1], 0, False, 0, False, None, ()))
+        beams[0].append(_State(0, self._step(0, _START)[1], False, False, 0, False, None, ()))
         for i in range(len(letters)):
             states = sorted(beams[i], key=lambda s: s.cost)[:_BEAM]
             beams[i] = []
-            for option in self._options(letters, i) if states else ():
-                beams[option.end].extend(filter(None, (self._after(state, option) for state in states)))
+            for end, *option in self._options(letters, i) if states else ():
+                beams[end].extend(filter(None, (self._after(state, *option) for state in states)))
         whole = [s for s in beams[-1] if not s.owes and s.back]
         whole = [s for s in whole if s.stressed] or whole
         ended = sorted(((s.cost + self._step(s.node, _END)[0], s) for s in whole), key=lambda e: e[0])
@@ -390,20 +370,18 @@ class Predictor:
         total = sum(weights)
         return [(w / total, self._graphemes(s)) for w, (_, s) in zip(weights, ended, strict=True)]
 
-    def _after(self, state: _State, option: _Option) -> _State | None:
+    def _after(self, state: _State, units: tuple[int, ...], owes: int, ending: bool) -> _State | None:
         """The state after a step; ``None`` where the step may not follow."""
-        _, units, stressed, vowel, owes, ending = option
-        if not ending:
-            if state.ending or state.owes == 1 or (state.owes and vowel):
-                return None
-            owes = owes or state.owes
-        if (ending and not state.vowel) or state.stressed + stressed > 1:
+        cost, node, stressed, vowel = state[:4]
+        if not vowel if ending else state.ending or state.owes == 1:
             return None
-        cost, node = state.cost, state.node
         for unit in units:
             paid, node = self._step(node, unit)
             cost += paid
-        return _State(cost, node, state.stressed + stressed, state.vowel or vowel, owes, ending, state, units)
+            if (stressed and self._stressed[unit]) or (state.owes and self._vowel[unit] and not ending):
+                return None
+            stressed, vowel = stressed or self._stressed[unit], vowel or self._vowel[unit]
+        return _State(cost, node, stressed, vowel, owes or (0 if ending else state.owes), ending, state, units)
 
     def _graphemes(self, state: _State) -> tuple[Grapheme, ...]:
         steps: list[tuple[int, ...]] = []
@@ -413,13 +391,13 @@ class Predictor:
         out: list[Grapheme] = []
         place = 0
         for step in steps:
-            inside = sum(len(self._units[u].letters) for u in step[1:])
+            end = place + sum(len(self._units[u].letters.replace("-", "")) for u in step)
             for u in (self._units[number] for number in step):
-                split = "-" in u.letters
-                at = (place, place + inside + 1) if split else tuple(range(place, place + len(u.letters)))
+                size = 1 if "-" in u.letters else len(u.letters)
+                at = (place, end - 1) if "-" in u.letters else tuple(range(place, place + size))
                 out.append(Grapheme(u.letters, at, u.sounds, u.pattern, u.note, u.unit))
-                place += 1 if split else len(u.letters)
-            place += "-" in self._units[step[0]].letters
+                place += size
+            place = end
         return tuple(out)
 
     # ------------------------------------------------------------------ the rules
@@ -449,9 +427,13 @@ class Predictor:
             out.append(_Expected(letters, at, rows[0].kind in _VOWEL_KINDS, usual, also))
             i = end
         vowels = [n for n, e in enumerate(out) if e.vowel]
-        two = len(vowels) == 2 and vowels[1] == vowels[0] + 2 and len(out[vowels[0]].letters) == 1
-        divided = two and self._doubled(out[vowels[0] + 1].letters)
-        return out if len(stem) > 1 and (len(vowels) == 1 or divided) else []
+        if len(vowels) == 2 and vowels[1] == vowels[0] + 2 and len(out[vowels[0]].letters) == 1:
+            between = out[vowels[0] + 1].letters  # bb, ck: each letter by itself has the sound of both
+            whole = self._said(between)
+            divided = len(between) == 2 and bool(whole) and all(whole & self._said(c) for c in between)
+        else:
+            divided = len(vowels) == 1
+        return out if divided and len(stem) > 1 else []
 
     def _usual(self, stem: str, start: int, end: int, vowels: Sequence[int], letters: str = "") -> list[Correspondence]:
         """The correspondences that a reader expects there, commonest first; a final e needs a vowel before it."""
@@ -470,10 +452,13 @@ class Predictor:
         digraph = any(r.kind == "consonant digraph" and not r.where for r in self._rows.get(middle, ()))
         return stem.endswith("e") and middle in self._middles and (len(middle) == 1 or digraph)
 
-    def _doubled(self, letters: str) -> bool:
-        """Whether each of two letters by itself has the sound of both (*bb*, *ck*)."""
-        whole = self._said(letters)
-        return len(letters) == 2 and bool(whole) and all(whole & self._said(c) for c in letters)
+    def _spelled_alike(self, e: _Expected, stem: str) -> dict[str, float]:
+        """How often each pattern stands in words spelled alike; those left out that could not stand in this one."""
+        rows = self._rows[e.letters]
+        fitting = {r.pattern for r in rows if fits(r, stem, e.at[0], e.at[-1] + 1)}
+        others = {r.pattern for r in rows} - fitting
+        seen = self._seen.get(_alike(stem, e.at, e.vowel), {})
+        return {name: count for name, count in seen.items() if name not in others}
 
     def _agreed(self, found: list[_Found], expected: list[_Expected], seam: int, stem: str) -> _Found | None:
         """The likeliest reading that follows the rules, unless words spelled alike, or the model, disagree."""
@@ -481,19 +466,19 @@ class Predictor:
         weak = self._inventory.schwa_of if several else {}
         wanted: dict[tuple[int, ...], str] = {}
         for e in expected:
-            model: Counter[str] = Counter()
+            model: dict[str, float] = defaultdict(float)
             for share, graphemes in found:
                 if name := _patterns(graphemes).get(e.at):
                     model[weak.get(name, name)] += share
-            # a rime tells nothing of a first syllable, nor of an unstressed open one
-            rime = not several or e.at[0] > 0 and len(stem) - 1 > e.at[-1] and e is expected[-2]
-            alike = self._seen.get(_alike(stem, e.at, e.vowel)) if rime or not e.vowel else None
-            shares = alike or model
+            # a rime tells nothing of a first syllable, nor of an open one that is not stressed
+            silent = e.vowel and several and (e is expected[-1] or not any(o.vowel for o in expected[: e.at[0]]))
+            shares = {} if silent else self._spelled_alike(e, stem)
+            shares = shares or model
             best = max(sorted(e.usual | e.also), key=lambda name: shares.get(name, 0), default="")
             least = _NEARLY_ALL if e.also or not e.usual else _MOST if e.vowel and not several else 0.5
             if not best or shares.get(best, 0) < least * sum(shares.values()):
                 return None
-            if e.vowel and (best not in e.usual or (e.also and model[best] < 0.5)):
+            if e.vowel and (best not in e.usual or (e.also and model[best] < _MOST)):
                 return None
             wanted[e.at] = best
         rows: list[tuple[int, _Found]] = []

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from decodable.errors import DecodableError
+from decodable.errors import DecodableError, FaultsError
 from decodable.rules import RuleFile, expect_keys, read_toml
 from decodable.sequence import UNSTRESSED, Phrase, PhraseReader, Sequence, load_sequence
 
@@ -101,14 +101,23 @@ def load_reader(path: Path, phrases: PhraseReader, *, sequence: str = "", step: 
     if not sequence and str(chosen).endswith((".toml", ".csv")):
         chosen = path.parent / str(chosen)
     file.check()
-    return make_reader(
-        chosen,
-        phrases,
-        step=step if step is not None else data.get("step"),
-        name=str(data.get("name", path.stem)),
-        unstressed=str(data.get("unstressed", "")),
-        **lists,
-    )
+    given = step if step is not None else data.get("step")
+    try:
+        return make_reader(
+            chosen,
+            phrases,
+            step=given,
+            name=str(data.get("name", path.stem)),
+            unstressed=str(data.get("unstressed", "")),
+            **lists,
+        )
+    except FaultsError:
+        raise
+    except DecodableError as error:
+        keys = ("step", "unstressed", "sequence")
+        blamed = next((k for k in keys if k in data and repr(str(data[k])) in str(error).replace('"', "'")), "")
+        file.fault(file.line_of(blamed, "=") if blamed else 1, str(error))
+        raise FaultsError(file.faults) from None
 
 
 def _texts(file: RuleFile, key: str) -> tuple[str, ...]:

@@ -26,6 +26,8 @@ class RuleFile:
     """Its text."""
     data: dict[str, Any]
     """The TOML document."""
+    rows: tuple[int, ...] = ()
+    """For a spreadsheet, the line of each row."""
     faults: list[str] = field(default_factory=list)
     """Faults found so far, each ``file:line: what``."""
 

@@ -248,7 +248,7 @@ def parse_sequence(file: RuleFile, phrases: PhraseReader) -> Sequence:
     if unstressed not in UNSTRESSED:
         file.fault(file.line_of("unstressed"), f"unstressed should be allow or strict, not {unstressed!r}")
     tables: list[dict[str, Any]] = data.get("step", [])
-    lines = data.get("_lines") or file.header_lines("step")
+    lines = file.rows or file.header_lines("step")
     if not tables:
         file.fault(1, "a sequence needs at least one [[step]]")
     steps: list[Step] = []
@@ -277,7 +277,7 @@ def _step(file: RuleFile, table: dict[str, Any], line: int, seen: dict[str, int]
     for word in words:
         if not _WHOLE.match(word):
             file.fault(file.line_of(word, start=line), f"a whole word is one word, or *read as in red*, not {word!r}")
-    if not taught and not words:
+    if not table.get("teach") and not words:
         file.fault(line, f"step {ident!r} teaches nothing: it needs teach or words")
     return Step(ident, table.get("name") or ident.replace("-", " ").capitalize(), tuple(taught), words)
 
@@ -318,7 +318,7 @@ def read_csv(path: Path) -> RuleFile:
         steps.append(entry)
         lines.append(number)
     file.data = {"title": path.stem.replace("-", " ").replace("_", " ").capitalize(), "step": steps}
-    file.data["_lines"] = lines
+    file.rows = tuple(lines)
     return file
 
 

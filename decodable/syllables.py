@@ -109,6 +109,8 @@ def _break_between(ordered: Sequence[Grapheme], left: int, right: int, seams: se
         last = inner[-1]
         if len(last.letters) == 2 and last.letters[0] == last.letters[1]:
             return last.at[-1]
+        if last.letters == "st":  # cas-tle: the t that is not heard begins the last syllable
+            return last.at[-1]
         return _letters_end(last) if last.letters == "ck" else last.at[0]
     if len(inner) == 1:
         return _single(vowel, inner[0])

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property
 
+from decodable.alignment import VOWEL_LETTERS
 from decodable.analysis import Analysed, Analyser
 from decodable.lexicon import Lexicon, Rules
 from decodable.model import Grapheme, Part, Reading, bare, is_vowel
@@ -103,7 +104,7 @@ class WordFinder:
 
     def _predicted(self, word: str) -> tuple[Reading, ...]:
         """Read as spelled, where every grapheme has one plausible reading; else the likeliest readings."""
-        if "'" in word:
+        if "'" in word or VOWEL_LETTERS.isdisjoint(word):
             return ()
         certain = self._predictor.single_reading(word)
         if certain is not None:
@@ -129,7 +130,8 @@ class WordFinder:
                             yield found
         for affix in morphology.prefixes:
             base = word[len(affix.letters) :]
-            if word.startswith(affix.letters) and len(base) > 2 and self._frequency(base) >= _BASE:
+            long_enough = len(base) > 2 or base in morphology.compound_short
+            if word.startswith(affix.letters) and long_enough and self._frequency(base) >= _BASE:
                 for rest in self._base(base):
                     found = self.analyser.prefixed_on(word, (*affix.sounds[0], *rest.sounds), affix)
                     if found is not None:

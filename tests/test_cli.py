@@ -176,7 +176,17 @@ def test_broken_sequence_reports_every_fault(run: Any, tmp_path: Path, page: Pat
 
 @pytest.mark.parametrize(
     "text",
-    ["😀 🎉", "ﬁsh", "soft­hyphen", "café", "שלום", "ALL CAPITALS HERE", "a" * 10_000, "-- ... !!", "\x1b[31mred\x1b[0m"],
+    [
+        "😀 🎉",
+        "ﬁsh",
+        "soft­hyphen",
+        "café",
+        "שלום",
+        "ALL CAPITALS HERE",
+        "a" * 10_000,
+        "-- ... !!",
+        "\x1b[31mred\x1b[0m",
+    ],
     ids=["emoji", "ligature", "soft hyphen", "accent", "right to left", "capitals", "long", "marks", "escape"],
 )
 def test_odd_text_never_crashes(run: Any, text: str) -> None:

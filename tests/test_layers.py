@@ -8,13 +8,50 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).parents[1] / "decodable"
-ORDER = """
-errors model resources rules inventory source markdown text alignment morphology sounds syllables heteronyms analysis
-patterns prediction lexicon sequence readers judging judge report prediction unknown vocabulary fix engine describe swap words
-passage sheets shelf store doctor build_hook cli web pipe __main__
-""".split()
+ORDER = [
+    "errors",
+    "model",
+    "resources",
+    "rules",
+    "inventory",
+    "source",
+    "markdown",
+    "text",
+    "alignment",
+    "morphology",
+    "sounds",
+    "syllables",
+    "heteronyms",
+    "analysis",
+    "patterns",
+    "prediction",
+    "lexicon",
+    "sequence",
+    "readers",
+    "judging",
+    "judge",
+    "report",
+    "unknown",
+    "vocabulary",
+    "fix",
+    "engine",
+    "describe",
+    "swap",
+    "words",
+    "passage",
+    "sheets",
+    "shelf",
+    "store",
+    "doctor",
+    "build_hook",
+    "cli",
+    "web",
+    "pipe",
+    "__main__",
+]
 MODULES = sorted(
-    {p.stem for p in PACKAGE.glob("*.py") if p.stem != "__init__"} | {p.parent.name for p in PACKAGE.glob("*/__init__.py")}
+    {p.stem for p in PACKAGE.glob("*.py") if p.stem != "__init__"}
+    | {p.parent.name for p in PACKAGE.glob("*/__init__.py")}
 )
 
 
@@ -74,7 +111,10 @@ def test_model_needs_the_standard_library_only() -> None:
         ("import decodable.report", {"report"}),
         ("def f():\n    from decodable.report import check", set()),
         ("if TYPE_CHECKING:\n    from decodable.report import check", set()),
-        ("try:\n    from decodable.text import Kind\nexcept ImportError:\n    from decodable.model import bare", {"text", "model"}),
+        (
+            "try:\n    from decodable.text import Kind\nexcept ImportError:\n    from decodable.model import bare",
+            {"text", "model"},
+        ),
         ("import json\nfrom pathlib import Path", set()),
     ],
 )

@@ -11,7 +11,10 @@ import pytest
 
 RULES = Path(__file__).resolve().parents[1] / "rules"
 PAIRS = [
-    *((f"{name}.toml", name) for name in ("correspondences", "morphemes", "patterns", "pronunciations", "never_offered")),
+    *(
+        (f"{name}.toml", name)
+        for name in ("correspondences", "morphemes", "patterns", "pronunciations", "never_offered")
+    ),
     *((f"sequences/{p.name}", "sequence") for p in sorted((RULES / "sequences").glob("*.toml"))),
     *(
         (f"vocabulary/{p.name}", "classes" if p.stem == "classes" else "vocabulary")

@@ -37,7 +37,9 @@ def test_stress(engine: Engine, word: str, stressed: list[bool]) -> None:
     assert [s.stressed for s in engine.readings(word)[0].syllables] == stressed
 
 
-@pytest.mark.parametrize(("word", "base"), [("stops", "stop"), ("stopped", "stop"), ("jumping", "jump"), ("it's", "it")])
+@pytest.mark.parametrize(
+    ("word", "base"), [("stops", "stop"), ("stopped", "stop"), ("jumping", "jump"), ("it's", "it")]
+)
 def test_shape_leaves_suffixes_out(engine: Engine, word: str, base: str) -> None:
     assert engine.readings(word)[0].shape == engine.readings(base)[0].shape
 

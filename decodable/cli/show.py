@@ -15,11 +15,11 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from decodable.report import DECODABLE, GOAL, IRREGULAR, LATER, NAME, TOLD, UNKNOWN, WHOLE, Report, WordVerdict
 from decodable.describe import likely, opens, tricky_part
 from decodable.engine import Engine
 from decodable.model import Reading
 from decodable.readers import Reader
+from decodable.report import DECODABLE, GOAL, IRREGULAR, LATER, NAME, TOLD, UNKNOWN, WHOLE, Report, WordVerdict
 from decodable.sequence import Sequence as TeachingSequence
 from decodable.source import Source
 from decodable.text import Kind, Tokens, tokenize

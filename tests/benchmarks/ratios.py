@@ -92,7 +92,9 @@ def aligning() -> None:
     for word in found.pronunciations:
         analyser.analysed(word)
     took = time.perf_counter() - start
-    print(f"aligning {len(found.pronunciations)} words: {took:.1f} s, {len(found.pronunciations) / took:.0f} words a second")
+    print(
+        f"aligning {len(found.pronunciations)} words: {took:.1f} s, {len(found.pronunciations) / took:.0f} words a second"
+    )
 
 
 def cold() -> None:

@@ -38,7 +38,6 @@ EXCEPTIONS: Mapping[tuple[str, str], tuple[str, str]] = {
     ("+h", "his"): ("s as in has", "the handbook lets s in his pass"),
     ("+h", "has"): ("s as in has", "the handbook lets s in has pass"),
     ("+f ff", "of"): ("f as in of", "the handbook lets f in of pass"),
-    ("+o", "Mog"): ("", "a made-up name, which the dictionary lacks: listed with a reader's names"),
 }
 """Letters and word that the sets never make readable, what the word lacks (empty: no reading to rely on), and why."""
 
@@ -49,9 +48,7 @@ ELSEWHERE: Mapping[tuple[str, str], tuple[str, str]] = {
 }
 """Letters and word that become readable in another set: with which letters, and why."""
 
-PROGRAM_ERRORS: Mapping[tuple[str, str], str] = {
-    ("+m", "mam"): "the dictionary has the vowel of father; mam has that of cat: correct the pronunciation",
-}
+PROGRAM_ERRORS: Mapping[tuple[str, str], str] = {}
 """Letters and word, where the program is known to be wrong."""
 
 

@@ -43,8 +43,10 @@ def _stressed(sounds: tuple[str, ...]) -> list[tuple[str, ...]]:
     def forms(sound: str) -> tuple[str, ...]:
         if sound[-1] == "0":
             return (sound,)
-        if sound[-1] in "12":
-            return (sound[:-1] + "1", sound[:-1] + "2")
+        if sound[-1] == "1":
+            return (sound, sound[:-1] + "2")
+        if sound[-1] == "2":
+            return (sound,)
         return (sound + "0", sound + "1", sound + "2") if sound in VOWEL_SOUNDS else (sound,)
 
     return [tuple(choice) for choice in product(*(forms(s) for s in sounds))]

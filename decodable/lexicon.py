@@ -142,7 +142,7 @@ class NeedTable:
         """The gate or shape that a need asks for."""
         if self.shape[need, 0] >= 0:
             return "C" * int(self.shape[need, 0]) + "V" + "C" * int(self.shape[need, 1])
-        return self.names[self.gate[need]]
+        return str(self.names[self.gate[need]])
 
     @cached_property
     def has_units(self) -> Ints:
@@ -197,8 +197,7 @@ class Lexicon:
         return found
 
     def _text(self, name: str) -> str:
-        data: bytes = self.column(name).tobytes()
-        return data.decode("utf-8")
+        return str(self.column(name).tobytes().decode("utf-8"))
 
     @cached_property
     def meta(self) -> Mapping[str, Any]:

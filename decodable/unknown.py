@@ -91,6 +91,8 @@ class WordFinder:
             return self.lexicon.readings(word)
         if len(word) > _MAX_LENGTH or not word.replace("'", "").isascii() or not word.replace("'", "").isalpha():
             return ()
+        if "'" in word:
+            return self._possessive(word)
         derived = next((d for d in self._derivations(word)), None)
         if derived is not None:
             return (self.analyser.reading(word, derived, "derived"),)
@@ -104,7 +106,7 @@ class WordFinder:
 
     def _predicted(self, word: str) -> tuple[Reading, ...]:
         """Read as spelled, where every grapheme has one plausible reading; else the likeliest readings."""
-        if "'" in word or VOWEL_LETTERS.isdisjoint(word):
+        if VOWEL_LETTERS.isdisjoint(word):
             return ()
         certain = self._predictor.single_reading(word)
         if certain is not None:
@@ -117,9 +119,6 @@ class WordFinder:
 
     # ------------------------------------------------------------------ derived
     def _derivations(self, word: str) -> Iterator[Analysed]:
-        if "'" in word:
-            yield from self._possessive(word)
-            return
         morphology = self.rules.morphology
         for affix in morphology.suffixes:
             for join in sorted(joins(word, affix), key=lambda j: -self._frequency(j.base)):
@@ -174,20 +173,23 @@ class WordFinder:
         if best is not None:
             yield best[1]
 
-    def _possessive(self, word: str) -> Iterator[Analysed]:
+    def _possessive(self, word: str) -> tuple[Reading, ...]:
+        """*Sam's, Jess's, boys'*: the base with /s/, /z/ or /iz/; no surer than the base."""
         base = word[:-2] if word.endswith("'s") else word[:-1] if word.endswith("s'") else ""
         if not base or "'" in base:
-            return
+            return ()
+        part = Part(word[len(base) :], "possessive", word[len(base) :])
+        out: list[Reading] = []
         for reading in self.readings(base)[:1]:
-            part = Part(word[len(base) :], "possessive", word[len(base) :])
-            if not word.endswith("'s"):
-                yield Analysed(reading.sounds, reading.graphemes, (*reading.parts, part))
-                return
-            tail = _tail_s(reading.sounds)
+            source = reading.source if reading.source in ("spelled", "predicted") else "derived"
+            tail = _tail_s(reading.sounds) if word.endswith("'s") else ()
             item = self.analyser.aligner.single("s", tail[-1:], suffix=True)
-            if item is not None:
-                mark = Grapheme("s", (len(word) - 1,), tail, item.pattern, "possessive", "possessives")
-                yield Analysed((*reading.sounds, *tail), (*reading.graphemes, mark), (*reading.parts, part))
+            mark = Grapheme("s", (len(word) - 1,), tail, item.pattern, "possessive", "possessives") if item else None
+            marks = (mark,) if mark and tail else ()
+            sounds = (*reading.sounds, *tail)
+            found = Analysed(sounds, (*reading.graphemes, *marks), (*reading.parts, part))
+            out.append(self.analyser.reading(word, found, source))
+        return tuple(out)
 
     # ------------------------------------------------------------------ drawn out
     def _drawn_out(self, word: str) -> tuple[Reading, ...]:

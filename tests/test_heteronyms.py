@@ -559,5 +559,5 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path) -> None:
     """The parser's message is passed on with the name of the file."""
     path = tmp_path / "broken.toml"
     path.write_text("[read\n", encoding="utf-8")
-    with pytest.raises(ValueError, match=r"broken\.toml: .*line 1"):
+    with pytest.raises(ValueError, match=r"broken\.toml:1: "):
         load(path)

@@ -116,7 +116,7 @@ def test_cvc_admits_shorter_shapes(engine: Engine, sequence_from: SequenceFrom) 
 
 
 def test_a_taught_blend_admits_its_shape(engine: Engine, sequence_from: SequenceFrom) -> None:
-    sequence = sequence_from(f"{LETTERS}, VC, CVC", "st-, -nd", "CCVC, CVCC, CCVCC")
+    sequence = sequence_from(f"{LETTERS}, VC, CVC", "st-, -nd", "fr-, CCVC, CVCC, CCVCC")
     assert _opens(engine, sequence, "stop", "hand", "stand", "frog") == [2, 2, 2, 3]
 
 

@@ -173,7 +173,6 @@ words = ["two words here"]
         assert any(f.startswith(place) and what in f for f in faults), (place, what, faults)
 
 
-@pytest.mark.xfail(strict=True, reason="a step whose only phrase is faulty is also said to teach nothing")
 def test_one_fault_is_reported_once(engine: Engine) -> None:
     with pytest.raises(FaultsError) as caught:
         from_toml('[[step]]\nid = "x"\nteach = ["zzzq"]\n', "f.toml", engine.phrases)

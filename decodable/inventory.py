@@ -173,7 +173,8 @@ def _assemble(file: RuleFile, rows: list[tuple[Correspondence, dict[str, Any]]])
         name: Pattern(name, "correspondence", items[0].letters, all(i.tricky for i in items))
         for name, items in by_pattern.items()
     }
-    ordered = {k: sorted(v, key=lambda c: USES.index(c.use)) for k, v in choices.items()}
+    rank = {use: n for n, use in enumerate(USES)}
+    ordered = {k: sorted(v, key=lambda c: rank.get(c.use, len(rank))) for k, v in choices.items()}
     return Inventory(
         correspondences=tuple(item for item, _ in rows),
         patterns=MappingProxyType(patterns),

@@ -217,6 +217,12 @@ class Judge:
                 best = (step, (parts[0].name,))
         return best
 
+    def whole_for(self, word: str, entry: Entry, row: int) -> int:
+        """The step at which this reading of a word counts as taught whole: a word may be taught in one sense only."""
+        if word not in self._senses or entry.bank is None:
+            return entry.whole
+        return entry.whole if self._rhymes(self.reading(word, entry.bank, row), self._senses[word]) else NEVER
+
     def _may_follow(self, word: str) -> bool:
         """Cheaply: whether some whole word stands at the beginning or end of the word."""
         whole = self.whole
@@ -264,13 +270,13 @@ class Judge:
         others = self.lexicon.teaching.choices.get(found.letters, ()) if found else ()
         return any(o != pattern and self.now.sound.get(o, NEVER) <= step for o in others)
 
-    def lacks(self, word: str, entry: Entry, step: int) -> tuple[str, ...]:
-        """What would have to be taught for a flagged word, as phrases of a sequence, each once."""
-        if entry.bank is None or entry.row < 0:
+    def lacks(self, word: str, entry: Entry, row: int, step: int) -> tuple[str, ...]:
+        """What would have to be taught for a flagged reading, as phrases of a sequence, each once."""
+        if entry.bank is None or row < 0:
             return ()
-        bank, reading = entry.bank, self.reading(word, entry.bank, entry.row)
+        bank, reading = entry.bank, self.reading(word, entry.bank, row)
         table, out = bank.table.needs, dict[str, None]()
-        for i, need in enumerate(bank.needs_of(entry.row)):
+        for i, need in enumerate(bank.needs_of(row)):
             if bank.needs[need] > step:
                 g = reading.graphemes[i] if i < len(reading.graphemes) else None
                 affix = g is not None and g.unit in self.lexicon.teaching.affixes

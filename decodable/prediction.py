@@ -33,20 +33,16 @@ LEAST_FREQUENCY = 1.5
 _STEPS = 12
 # Twice as many readings in hand change no result, and cost twice the time.
 _BEAM, _KEPT = 16, 100
-_MAX_LETTERS = 4
-_START, _END = 0, 1
+_START, _END, _MAX_LETTERS = 0, 1, 4
 # Endings, and spellings called as evidence, count when met so often; evidence only in words that a reader may know.
 _LEAST_SEEN, _WELL_KNOWN = 3, 2.5
 # For *read as spelled*, most words spelled alike must agree with the inventory (*cost, host, lost, most* do not), and
 # nearly all where it lets the neighbours of a letter change its sound (c is soft before e, g is only often so).
-_MOST, _NEARLY_ALL = 0.8, 0.9
+_MOST, _NEARLY_ALL = 0.75, 0.9
 _USUAL = ("main", "often")
 _VOWEL_KINDS = ("vowel", "split digraph", "vowel team", "r-controlled", "consonant-le")
 
-_Arrays: TypeAlias = Mapping[str, npt.NDArray[Any]]
-_Ints: TypeAlias = npt.NDArray[np.int64]
-# All sequences of one length, sorted: the number of each without its last unit, that unit, the count.
-_Level: TypeAlias = tuple[_Ints, _Ints, _Ints]
+_Array: TypeAlias = npt.NDArray[Any]
 _Found: TypeAlias = tuple[float, tuple[Grapheme, ...]]
 
 
@@ -65,7 +61,7 @@ class Prediction:
 
 
 # ---------------------------------------------------------------------- training
-def train(words: Iterable[tuple[Reading, float]]) -> dict[str, npt.NDArray[Any]]:
+def train(words: Iterable[tuple[Reading, float]]) -> dict[str, _Array]:
     """Count graphemes in context, in the first reading of each word, which comes with the word's Zipf frequency.
 
     Returns arrays for :class:`Predictor`. The trie has n nodes: the root, then all sequences of one unit, of two ...;
@@ -82,9 +78,8 @@ def train(words: Iterable[tuple[Reading, float]]) -> dict[str, npt.NDArray[Any]]
             continue
         graphemes = sorted(reading.graphemes, key=lambda g: g.at)
         # a suffix's graphemes are units of their own; a prefix is spelled like any other letters
-        units = [
-            replace(g, at=()) if g.unit[:1] in ("", "-") else replace(g, at=(), note="", unit="") for g in graphemes
-        ]
+        units = [replace(g, at=()) for g in graphemes]
+        units = [u if u.unit[:1] in ("", "-") else replace(u, note="", unit="") for u in units]
         row = [numbers.setdefault(u, len(numbers) + 2) for u in units]
         sequences.append([_START, *row, _END])
         for g in graphemes:
@@ -113,7 +108,7 @@ def train(words: Iterable[tuple[Reading, float]]) -> dict[str, npt.NDArray[Any]]
         "seen": {k: dict(sorted(v.items())) for k, v in sorted(seen.items()) if v.total() >= _LEAST_SEEN},
     }
     text = json.dumps(meta, ensure_ascii=False, separators=(",", ":")).encode()
-    return {"predict_meta": np.frombuffer(text, np.uint8), **_trie(_counted(sequences, len(numbers) + 2))}
+    return {"predict_meta": np.frombuffer(text, np.uint8), **_trie(sequences, len(numbers) + 2)}
 
 
 def _alike(letters: str, at: Sequence[int], vowel: bool) -> str:
@@ -125,61 +120,49 @@ def _alike(letters: str, at: Sequence[int], vowel: bool) -> str:
     return f"{before}{letters[at[0] : at[-1] + 1]}|{after or ' '}"
 
 
-def _counted(sequences: Sequence[Sequence[int]], size: int) -> list[_Level]:
+def _trie(sequences: Sequence[Sequence[int]], size: int) -> dict[str, _Array]:
+    """Probabilities by interpolated Kneser-Ney smoothing with three discounts, as arrays."""
     lengths = np.array([len(s) for s in sequences], np.int64)
     flat = np.fromiter((u for s in sequences for u in s), np.int64, int(lengths.sum()))
     left = np.repeat(np.cumsum(lengths), lengths) - np.arange(len(flat))
-    levels: list[_Level] = [(np.zeros(size, np.int64), np.arange(size), np.bincount(flat, minlength=size))]
+    # for each length all sequences, sorted: the number of each without its last unit, that unit, the count
+    levels = [(np.zeros(size, np.int64), np.arange(size), np.bincount(flat, minlength=size))]
+    suffix: list[_Array] = [levels[0][0]]
     place, number = np.arange(len(flat)), flat
-    for length in range(2, ORDER + 1):
-        inside = left[place] >= length
-        place, number = place[inside], number[inside]
-        keys = number * size + flat[place + length - 1]
+    for k in range(1, ORDER):
+        place, number = place[left[place] > k], number[left[place] > k]
+        keys = number * size + flat[place + k]
         keys, number, count = np.unique(keys, return_inverse=True, return_counts=True)
-        levels.append((keys // size, keys % size, count))
-    return levels
-
-
-def _trie(levels: Sequence[_Level]) -> dict[str, npt.NDArray[Any]]:
-    """Probabilities by interpolated Kneser-Ney smoothing with three discounts, as arrays."""
-    size = len(levels[0][0])
-    suffix: list[_Ints] = [np.zeros(size, np.int64)]
-    first: list[_Ints] = [np.arange(size)]
-    for k, (parent, unit, _) in enumerate(levels[1:]):
-        keys = levels[k][0] * size + levels[k][1]
-        suffix.append(np.searchsorted(keys, suffix[k][parent] * size + unit) if k else unit)
-        first.append(first[k][parent])
-    chances: list[npt.NDArray[np.float64]] = []
-    given: list[npt.NDArray[np.float64]] = []
+        parent, unit = keys // size, keys % size
+        shorter = levels[-1][0] * size + levels[-1][1]
+        suffix.append(unit if k == 1 else np.searchsorted(shorter, suffix[-1][parent] * size + unit))
+        levels.append((parent, unit, count))
+    chances, given, opening = [np.array([1 / size])], list[_Array](), 0
     for k, (parent, _, times) in enumerate(levels):
-        count = times.astype(np.float64)
-        if k + 1 < len(levels):  # what counts is how many units a shorter sequence follows, unless it begins a word
-            count = np.where(first[k] == _START, count, np.bincount(suffix[k + 1], minlength=len(count)))
-        if k == 0:
-            count[_START] = 0
-        n = [max(float(np.sum(count == c)), 1.0) for c in (1, 2, 3, 4)]
+        counts = times.astype(np.float64)
+        # what counts is how many units a shorter sequence follows, unless it opens a word: those come first
+        opening = int(np.searchsorted(parent, max(opening, 1))) if k else 0
+        if k + 1 < ORDER:
+            counts[opening:] = np.bincount(suffix[k + 1], minlength=len(counts))[opening:]
+        n = [max(float(np.sum(counts == c)), 1.0) for c in (1, 2, 3, 4)]
         share = n[0] / (n[0] + 2 * n[1])
         discounts = np.array([0.0, *(max(c - (c + 1) * share * n[c] / n[c - 1], 0.1) for c in (1, 2, 3))])
-        discount = discounts[np.minimum(count, 3).astype(np.int64)]
+        discount = discounts[np.minimum(counts, 3).astype(np.int64)]
         above = len(levels[k - 1][0]) if k else 1
-        total = np.maximum(np.bincount(parent, count, above), 1)
-        given.append(np.where(np.bincount(parent, count, above) > 0, np.bincount(parent, discount, above) / total, 1.0))
-        lower = chances[k - 1][suffix[k]] if k else np.full(size, 1 / size)
-        chances.append(np.maximum(count - discount, 0) / total[parent] + given[k][parent] * lower)
+        total = np.maximum(np.bincount(parent, counts, above), 1)
+        given.append(np.bincount(parent, discount, above) / total)
+        chances.append(np.maximum(counts - discount, 0) / total[parent] + given[k][parent] * chances[k][suffix[k]])
     starts = np.cumsum([1, *(len(level[0]) for level in levels)])
     children = [np.bincount(parent, minlength=len(g)) for (parent, _, _), g in zip(levels, given, strict=True)]
     links = [s + (starts[k - 1] if k else 0) for k, s in enumerate(suffix)]
+    costs, backoffs = (-_STEPS * np.log(np.maximum(np.concatenate(c), 1e-12)) for c in (chances, given))
     return {
         "predict_unit": np.concatenate([[0], *(unit for _, unit, _ in levels)]).astype(np.uint16),
-        "predict_cost": _steps(np.concatenate([[1.0], *chances])),
-        "predict_backoff": _steps(np.concatenate(given)),
+        "predict_cost": np.clip(np.rint(costs), 0, 255).astype(np.uint8),
+        "predict_backoff": np.clip(np.rint(backoffs), 0, 255).astype(np.uint8),
         "predict_suffix": np.concatenate([[0], *links]).astype(np.int32),
         "predict_children": np.concatenate(children).astype(np.uint16),
     }
-
-
-def _steps(chance: npt.NDArray[np.float64]) -> npt.NDArray[np.uint8]:
-    return np.clip(-_STEPS * np.log(np.maximum(chance, 1e-12)) + 0.5, 0, 255).astype(np.uint8)
 
 
 # ---------------------------------------------------------------------- reading
@@ -224,18 +207,16 @@ def fits(item: Correspondence, letters: str, start: int, end: int) -> bool:
 class Predictor:
     """Reads words with the arrays of :func:`train` and the inventory that they were trained under."""
 
-    def __init__(self, arrays: _Arrays, inventory: Inventory) -> None:
+    def __init__(self, arrays: Mapping[str, _Array], inventory: Inventory) -> None:
         meta = json.loads(arrays["predict_meta"].tobytes())
         self._inventory = inventory
         self._units = [Grapheme(u[0], (), tuple(u[1]), *u[2:]) for u in [("", (), "")] * 2 + meta["units"]]
-        self._seen: dict[str, dict[str, int]] = meta["seen"]
-        self._endings: dict[str, list[list[int]]] = meta["endings"]
-        self._middles: dict[str, list[list[int]]] = meta["middles"]
-        self._tails = frozenset(meta["tails"])
+        self._seen, self._tails = meta["seen"], frozenset(meta["tails"])
+        self._endings, self._middles = meta["endings"], meta["middles"]
         self._rows: dict[str, list[Correspondence]] = defaultdict(list)
-        for item in inventory.correspondences:
-            self._rows[item.letters].append(item)
-        digraphs = (r for r in inventory.correspondences if r.kind == "consonant digraph" and not r.where)
+        for row in inventory.correspondences:
+            self._rows[row.letters].append(row)
+        digraphs = (r for r in inventory.correspondences if (r.kind, r.where) == ("consonant digraph", ""))
         self._digraphs = {r.letters for r in digraphs}
         self._numbers: dict[str, list[int]] = defaultdict(list)
         self._contexts: list[list[Correspondence]] = []
@@ -265,25 +246,22 @@ class Predictor:
     def single_reading(self, word: str) -> Prediction | None:
         """The reading of a word that is read as it is spelled; ``None`` where a person should be asked.
 
-        Every grapheme must have one plausible reading. Only words of one syllable, or of two that a doubled consonant
-        divides, with or without suffixes that change no more of the base than that doubling: elsewhere letters alone
-        cannot tell a long vowel from a short one.
+        Only words of one syllable, or of two that a doubled consonant divides, and suffixes that change no more of the
+        base than that doubling: elsewhere letters alone cannot tell a long vowel from a short one.
         """
         letters = word.lower()
         found = self._search(letters)
         if not found:
             return None
         base, *suffixes = _parts(letters, found[0][1])
-        stems = [(len(letters), letters)]
-        if suffixes:
-            notes = {g.note for g in found[0][1] if not g.unit} - {""}
-            short = suffixes[0].text[0] in VOWEL_LETTERS and must_double(base.name)
-            if notes == {"doubling"} or not (notes or short):
-                stems.insert(0, (len(base.text), base.name))
-        agreed = filter(None, (self._agreed(found, self._expected(stem), seam, stem) for seam, stem in stems))
-        return next((_prediction(letters, reading) for reading in agreed), None)
+        notes = {g.note for g in found[0][1] if not g.unit} - {""}
+        long = bool(suffixes) and suffixes[0].text[0] in VOWEL_LETTERS and must_double(base.name)
+        plain = notes == {"doubling"} or not (notes or long)
+        for seam, stem in [(len(base.text), base.name)] * plain + [(len(letters), letters)]:
+            if agreed := self._agreed(found, self._expected(stem), seam, stem):
+                return _prediction(letters, agreed)
+        return None
 
-    # ------------------------------------------------------------------ the search
     def _step(self, node: int, unit: int) -> tuple[int, int]:
         """The cost of a unit after the units that a node stands for, and the node after it."""
         paid = 0
@@ -329,8 +307,7 @@ class Predictor:
             states = sorted(beams[i], key=lambda s: s.cost)[:_BEAM]
             beams[i] = []
             for end, units, owes, ending in self._options(letters, i) if states else ():
-                after = (self._after(state, units, owes, ending, end) for state in states)
-                beams[end].extend(filter(None, after))
+                beams[end].extend(filter(None, (self._after(s, units, owes, ending, end) for s in states)))
         whole = [s for s in beams[-1] if not s.owes]
         whole = [s for s in whole if s.stressed] or whole
         ended = sorted(((s.cost + self._step(s.node, _END)[0], s) for s in whole), key=lambda e: e[0])
@@ -366,22 +343,19 @@ class Predictor:
             state = state.back
         return tuple(out)
 
-    # ------------------------------------------------------------------ the rules
     def _expected(self, stem: str) -> list[_Expected]:
         """The graphemes of a word as a reader divides it; none where its letters cannot tell how its vowels sound."""
         out: list[_Expected] = []
         alone, i, stop = self._inventory.alone, 0, len(stem)
         vowels: list[int] = []
-        at: tuple[int, ...]
         while i < stop:
-            letters = split = f"{stem[i]}-e"
-            inside = stem[i + 1 : -1] if stem[-1] == "e" else ""
+            split, inside = f"{stem[i]}-e", stem[i + 1 : -1] if stem[-1] == "e" else ""
             if split in alone and inside in self._middles and (len(inside) == 1 or inside in self._digraphs):
-                stop, at = stop - 1, (i, stop - 1)
+                letters, stop = split, stop - 1
             else:
                 sizes = range(min(_MAX_LETTERS, stop - i), 0, -1)
                 letters = next((w for n in sizes if self._usual(w := stem[i : i + n], stem, i, bool(vowels))), "")
-                at = tuple(range(i, i + len(letters)))
+            at = (i, stop) if letters == split else tuple(range(i, i + len(letters)))
             rows = self._usual(letters, stem, i, bool(vowels))
             rows = [r for r in rows if r.kind == "consonant"] or rows
             if not rows:
@@ -413,19 +387,14 @@ class Predictor:
         names = self._inventory.alone.get(letters, ())
         return {form for r in self._rows.get(letters, ()) if r.pattern in names for form in r.sounds}
 
-    def _spelled_alike(self, e: _Expected, stem: str) -> dict[str, float]:
-        """How often each pattern stands in words spelled alike; those left out that could not stand in this one."""
-        rows = self._rows[e.letters]
-        fitting = {r.pattern for r in rows if fits(r, stem, e.at[0], e.at[-1] + 1)}
-        others = {r.pattern for r in rows} - fitting
-        seen = self._seen.get(_alike(stem, e.at, e.vowel), {})
-        return {name: count for name, count in seen.items() if name not in others}
-
     def _agreed(self, found: list[_Found], expected: list[_Expected], seam: int, stem: str) -> _Found | None:
         """The likeliest reading that follows the rules, unless words spelled alike, or the model, disagree."""
         vowels = [e for e in expected if e.vowel]
         weak = self._inventory.schwa_of if len(vowels) > 1 else {}
-        patterns = [(share, _patterns(graphemes)) for share, graphemes in found]
+        patterns = [
+            (share, {g.at[:-1] if g.note == "doubling" else g.at: g.pattern for g in graphemes})
+            for share, graphemes in found
+        ]
         wanted: dict[tuple[int, ...], str] = {}
         for e in expected:
             model: dict[str, float] = defaultdict(float)
@@ -434,29 +403,25 @@ class Predictor:
                     model[weak.get(names[e.at], names[e.at])] += share
             # a rime tells nothing of a first syllable, nor of an open one without stress
             apart = weak and e.vowel and (e is vowels[0] or e is expected[-1])
-            shares = model if apart else self._spelled_alike(e, stem) or model
-            best = max(sorted(e.usual | e.also), key=lambda name: shares.get(name, 0), default="")
-            share, total = shares.get(best, 0), sum(shares.values())
+            seen = {} if apart else self._seen.get(_alike(stem, e.at, e.vowel), {})
+            barred = {r.pattern for r in self._rows[e.letters] if not fits(r, stem, e.at[0], e.at[-1] + 1)}
+            shares = {name: n for name, n in seen.items() if name not in barred or name in e.usual} or model
+            name = max(sorted(e.usual | e.also), key=lambda name: shares.get(name, 0), default="")
+            share, others = shares.get(name, 0), sum(shares.values()) - shares.get(name, 0)
             least = _NEARLY_ALL if e.also or not e.usual else _MOST if e.vowel and shares is not model else 0.5
-            single = shares is not model and total - share == 1  # one word alone is no rival
-            doubted = e.vowel and (best not in e.usual or (e.also and model[best] < _MOST))
-            if doubted or not share or (share < least * total and not single):
+            rivals = shares is model or others > 1  # one word alone is no rival
+            doubted = e.vowel and (name not in e.usual or (e.also and model[name] < _MOST))
+            if doubted or not share or (rivals and share < least * (share + others)):
                 return None
-            wanted[e.at] = best
+            wanted[e.at] = name
         follow = [
             (sum(names[at] == name for at, name in wanted.items()), share, graphemes)
             for (share, names), (_, graphemes) in zip(patterns, found, strict=True)
             if all(at in names and weak.get(names[at], names[at]) == name for at, name in wanted.items())
             and all(g.unit for g in graphemes if g.at[0] >= seam)
         ]
-        if not follow or not wanted:
-            return None
-        return sum(share for _, share, _ in follow), max(follow, key=lambda f: f[:2])[2]
-
-
-def _patterns(graphemes: Sequence[Grapheme]) -> dict[tuple[int, ...], str]:
-    """Patterns by the letters of the base that they stand for, a letter doubled before a suffix taken once."""
-    return {g.at[:-1] if g.note == "doubling" else g.at: g.pattern for g in graphemes}
+        best = max(follow, key=lambda f: f[:2], default=None) if wanted else None
+        return (sum(f[1] for f in follow), best[2]) if best else None
 
 
 def _prediction(letters: str, found: _Found) -> Prediction:

@@ -347,13 +347,18 @@ class Report:
 
     def _lacking(self) -> dict[str, tuple[frozenset[str], int]]:
         """Flagged words with what would have to be taught, and how often each occurs."""
+        counts: dict[tuple[int, int], int] = {}
+        for place in np.flatnonzero(np.isin(self.verdict, FLAGGED)).tolist():
+            type_id, choice = int(self.type_ids[place]), self.choices.get(place)
+            entry = self.entries[type_id]
+            row = choice.row if choice else entry.row if entry else -1
+            counts[type_id, row] = counts.get((type_id, row), 0) + 1
         out: dict[str, tuple[frozenset[str], int]] = {}
-        chosen = np.flatnonzero(np.isin(self.verdict, FLAGGED))
-        for type_id, n in zip(*np.unique(self.type_ids[chosen], return_counts=True), strict=True):
+        for (type_id, row), n in counts.items():
             kind, entry = self.tokens.types[type_id], self.entries[type_id]
-            lacks = frozenset(self.judge.lacks(kind.key, entry, self.step)) if entry and entry.trusted else frozenset()
-            before = out.get(kind.key, (frozenset(), 0))[1]
-            out[kind.key] = (lacks or frozenset({f"the word {kind.key}"}), before + int(n))
+            lacks = self.judge.lacks(kind.key, entry, row, self.step) if entry and entry.trusted else ()
+            before, times = out.get(kind.key, (frozenset(), 0))
+            out[kind.key] = (before | frozenset(lacks or (f"the word {kind.key}",)), times + n)
         return out
 
     # ------------------------------------------------------------------ machines
@@ -448,19 +453,23 @@ def check(
     for place, choice in choices.items():
         entry = entries[type_ids[place]]
         if entry is not None and entry.bank is not None:
-            now = min(int(entry.bank.readings[choice.row]), entry.whole)
-            ever = min(int(entry.bank.ever_readings[choice.row]), entry.whole)
-            verdict[place], steps[place] = _code(entry, now, ever, step), ever
+            whole = judge.whole_for(kinds[type_ids[place]].key, entry, choice.row)
+            sounded, ever = int(entry.bank.readings[choice.row]), int(entry.bank.ever_readings[choice.row])
+            verdict[place] = _code(entry.trusted, sounded, ever, whole, step)
+            steps[place] = min(ever, whole)
     _mark_names(tokens, judge, index, verdict, steps)
     return Report(tokens, judge, step, entries, index, verdict, steps, choices, target)
 
 
-def _code(entry: Entry, now: int, ever: int, step: int) -> int:
-    if now <= step:
-        return WHOLE if entry.whole <= step and now == entry.whole and entry.sounded > step else DECODABLE
-    if not entry.trusted and entry.whole == NEVER:
+def _code(trusted: bool, sounded: int, ever: int, whole: int, step: int) -> int:
+    """The first verdict that holds, told words and names apart."""
+    if sounded <= step:
+        return DECODABLE
+    if whole <= step:
+        return WHOLE
+    if not trusted and whole == NEVER:
         return UNKNOWN
-    return LATER if ever < NEVER else IRREGULAR
+    return LATER if min(ever, whole) < NEVER else IRREGULAR
 
 
 def _type_verdicts(
@@ -478,16 +487,8 @@ def _type_verdicts(
         elif kind.key in told:
             codes[i] = TOLD
         else:
-            ever = min(entry.ever, entry.whole)
-            if entry.sounded <= step:
-                codes[i] = DECODABLE
-            elif entry.whole <= step:
-                codes[i] = WHOLE
-            elif not entry.trusted and entry.whole == NEVER:
-                codes[i] = UNKNOWN
-            else:
-                codes[i] = LATER if ever < NEVER else IRREGULAR
-            firsts[i] = ever
+            codes[i] = _code(entry.trusted, entry.sounded, entry.ever, entry.whole, step)
+            firsts[i] = min(entry.ever, entry.whole)
     return codes, firsts
 
 

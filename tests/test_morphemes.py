@@ -11,7 +11,6 @@ from decodable.engine import Engine
 
 CASES = Path(__file__).parent / "cases" / "morphemes.tsv"
 FAULTS = {
-    "babies": "the rare word babe is taken for the base before baby",
     "filmmaker": "a doubled letter heard once across the seam of a compound hides the compound",
     "cannot": "its second part has no stress in the dictionary, so it is no compound",
 }

@@ -16,6 +16,7 @@ ORDER = [
     "inventory",
     "source",
     "markdown",
+    "chunks",
     "text",
     "alignment",
     "morphology",

@@ -406,7 +406,12 @@ def _level(sound: str) -> str:
 
 def _same(a: Sequence[str], b: Sequence[str]) -> bool:
     """Whether a base sounds the same: the stress of a full vowel may shift, but none may become a schwa."""
-    return len(a) == len(b) and all(x == y or _level(x) == _level(y) for x, y in zip(a, b, strict=True))
+    if len(a) != len(b):
+        return False
+    # fire, fired: the dictionary writes the r after a diphthong as R or as ER, as it comes
+    loose = len(a) > 1 and {a[-1], b[-1]} == {"R", "ER0"} and bare(a[-2]) in ("AY", "AW")
+    pairs = list(zip(a, b, strict=True))[: len(a) - loose]
+    return all(x == y or _level(x) == _level(y) for x, y in pairs)
 
 
 def _stressed(sounds: Sequence[str]) -> bool:

@@ -67,7 +67,7 @@ from decodable.sounds import (
 from decodable.syllables import shape_of, syllabify
 
 # Raised whenever the layout above changes.
-FORMAT = 3
+FORMAT = 4
 RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
 PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))
 Ints = npt.NDArray[np.int32]

@@ -37,9 +37,10 @@ _BEAM, _KEPT = 16, 100
 _START, _END, _MAX_LETTERS = 0, 1, 4
 # Endings, and spellings called as evidence, count when met so often; evidence only in words that a reader may know.
 _LEAST_SEEN, _WELL_KNOWN = 3, 2.5
-# For *read as spelled*, most words spelled alike must agree with the inventory (*cost, host, lost, most* do not), and
-# nearly all where it lets the neighbours of a letter change its sound (c is soft before e, g is only often so).
-_MOST, _NEARLY_ALL = 0.75, 0.9
+# For *read as spelled*, most words spelled alike must agree with the inventory on a vowel (*cost, host, lost, most* do
+# not), fewer on a consonant, nearly all where it names neighbours that change the sound (c before e is sure, g is not);
+# and the model must find the whole conceivable.
+_MOST, _MORE, _NEARLY_ALL, _CONCEIVABLE = 0.75, 0.6, 0.9, 0.05
 _USUAL = ("main", "often")
 _VOWEL_KINDS = ("vowel", "split digraph", "vowel team", "r-controlled", "consonant-le")
 
@@ -70,9 +71,7 @@ def train(words: Iterable[tuple[Reading, float]]) -> dict[str, _Array]:
     and ``predict_backoff`` u1 [m], negative log probabilities in steps; ``predict_suffix`` i4 [n], the node without its
     first unit; ``predict_children`` u2 [m], how many nodes continue this one.
     """
-    numbers: dict[Grapheme, int] = {}
-    sequences: list[list[int]] = []
-    tails: Counter[str] = Counter()
+    numbers, sequences, tails = dict[Grapheme, int](), list[list[int]](), Counter[str]()
     endings, middles, seen = (defaultdict[str, Counter[Any]](Counter) for _ in range(3))
     for reading, frequency in words:
         if frequency < LEAST_FREQUENCY or not reading.word.isalpha():
@@ -87,8 +86,7 @@ def train(words: Iterable[tuple[Reading, float]]) -> dict[str, _Array]:
             if "-" in g.letters:
                 inside = [n for n, o in zip(row, graphemes, strict=True) if g.at[0] < o.at[0] < g.at[1]]
                 middles[reading.word[g.at[0] + 1 : g.at[1]]][tuple(inside)] += 1
-        groups = [tuple(group) for _, group in groupby(units, key=lambda u: u.unit)]
-        tail = ""
+        groups, tail = [tuple(group) for _, group in groupby(units, key=lambda u: u.unit)], ""
         while groups and groups[-1][0].unit:
             ending = groups.pop()
             letters = "".join(u.letters for u in ending)
@@ -101,6 +99,8 @@ def train(words: Iterable[tuple[Reading, float]]) -> dict[str, _Array]:
                 vowel = any(map(is_vowel, g.sounds))
                 if one or not vowel:
                     seen[_alike(reading.word, g.at, vowel)][g.pattern] += 1
+                if one and vowel and g.at[0] + 1 < len(reading.word):
+                    seen[g.letters][g.pattern] += 1
     meta = {
         "units": [[u.letters, u.sounds, u.pattern, u.note, u.unit] for u in numbers],
         "tails": [tail for tail, n in sorted(tails.items()) if n >= _LEAST_SEEN],
@@ -114,11 +114,10 @@ def train(words: Iterable[tuple[Reading, float]]) -> dict[str, _Array]:
 
 def _alike(letters: str, at: Sequence[int], vowel: bool) -> str:
     """What spells alike: for a vowel the letters to the end (the rime), for a consonant itself and its neighbour."""
-    if vowel:
-        return letters[at[0] :]
-    after = letters[at[-1] + 1 : at[-1] + 2]
-    before = " " if at[0] == 0 else "" if after else letters[at[0] - 1]
-    return f"{before}{letters[at[0] : at[-1] + 1]}|{after or ' '}"
+    after = letters[at[-1] + 1 : at[-1] + 3]
+    after = after[: 1 if after[:1] in VOWEL_LETTERS else 2]
+    before = "<" if at[0] == 0 else "" if after else letters[at[0] - 1]
+    return f"-{letters[at[0] :]}" if vowel else f"{before}|{letters[at[0] : at[-1] + 1]}|{after}"
 
 
 def _trie(sequences: Sequence[Sequence[int]], size: int) -> dict[str, _Array]:
@@ -252,16 +251,16 @@ class Predictor:
         """
         letters = word.lower()
         found = self._search(letters)
-        if not found:
-            return None
-        base, *suffixes = _parts(letters, found[0][1])
-        notes = {g.note for g in found[0][1] if not g.unit} - {""}
-        long = bool(suffixes) and suffixes[0].text[0] in VOWEL_LETTERS and must_double(base.name)
-        plain = notes == {"doubling"} or not (notes or long)
-        for seam, stem in [(len(base.text), base.name)] * plain + [(len(letters), letters)]:
-            if agreed := self._agreed(found, self._expected(stem), seam, stem):
-                return _prediction(letters, agreed)
-        return None
+        stems = {len(letters): letters}
+        for graphemes in (graphemes for share, graphemes in found if share >= _CONCEIVABLE):
+            base, *suffixes = _parts(letters, graphemes)
+            notes = {g.note for g in graphemes if not g.unit} - {""}
+            undoubled = suffixes and suffixes[0].text[0] in VOWEL_LETTERS and must_double(base.name[-3:])
+            if notes == {"doubling"} or not (notes or undoubled):
+                stems[len(base.text)] = base.name
+        agreed = [self._agreed(found, self._expected(stem), seam, stem) for seam, stem in stems.items()]
+        best = max(filter(None, agreed), key=lambda reading: reading[0], default=None)
+        return _prediction(letters, best) if best and best[0] >= _CONCEIVABLE else None
 
     def _step(self, node: int, unit: int) -> tuple[int, int]:
         """The cost of a unit after the units that a node stands for, and the node after it."""
@@ -312,9 +311,8 @@ class Predictor:
         whole = [s for s in beams[-1] if not s.owes]
         whole = [s for s in whole if s.stressed] or whole
         ended = sorted(((s.cost + self._step(s.node, _END)[0], s) for s in whole), key=lambda e: e[0])
-        weights = [math.exp((ended[0][0] - cost) / _STEPS) for cost, _ in ended]
-        total = sum(weights)
-        return [(w / total, self._graphemes(s)) for w, (_, s) in zip(weights, ended[:_KEPT], strict=False)]
+        total = sum(math.exp((ended[0][0] - cost) / _STEPS) for cost, _ in ended)
+        return [(math.exp((ended[0][0] - cost) / _STEPS) / total, self._graphemes(s)) for cost, s in ended[:_KEPT]]
 
     def _after(self, state: _State, units: Sequence[int], owes: int, ending: bool, end: int) -> _State | None:
         """The state after a step; ``None`` where the step may not follow."""
@@ -346,9 +344,8 @@ class Predictor:
 
     def _expected(self, stem: str) -> list[_Expected]:
         """The graphemes of a word as a reader divides it; none where its letters cannot tell how its vowels sound."""
-        out: list[_Expected] = []
+        out, vowels = list[_Expected](), list[int]()
         alone, i, stop = self._inventory.alone, 0, len(stem)
-        vowels: list[int] = []
         while i < stop:
             split, inside = f"{stem[i]}-e", stem[i + 1 : -1] if stem[-1] == "e" else ""
             if split in alone and inside in self._middles and (len(inside) == 1 or inside in self._digraphs):
@@ -378,9 +375,11 @@ class Predictor:
         return out if known and len(stem) > 1 else []
 
     def _usual(self, letters: str, stem: str, start: int, vowel: bool) -> list[Correspondence]:
-        """The correspondences that a reader expects there, commonest first; a final e needs a vowel before it."""
+        """The correspondences that a reader expects there, commonest first. A consonant's e is seen only at the end."""
         end = start + (1 if "-" in letters else len(letters))
         rows = (r for r in self._rows.get(letters, ()) if r.use in _USUAL and (vowel or r.kind != "final e"))
+        if letters[-1:] in VOWEL_LETTERS and stem[end : end + 1] not in ("", *VOWEL_LETTERS):
+            rows = (r for r in rows if r.kind in _VOWEL_KINDS)
         return sorted((r for r in rows if fits(r, stem, start, end)), key=lambda r: _USUAL.index(r.use))
 
     def _said(self, letters: str) -> set[tuple[str, ...]]:
@@ -404,12 +403,13 @@ class Predictor:
                     model[weak.get(names[e.at], names[e.at])] += share
             # a rime tells nothing of a first syllable, nor of an open one without stress
             apart = weak and e.vowel and (e is vowels[0] or e is expected[-1])
-            seen = {} if apart else self._seen.get(_alike(stem, e.at, e.vowel), {})
+            keys = () if apart else (_alike(stem, e.at, e.vowel), e.letters if e.vowel else "")
+            seen: dict[str, int] = next((self._seen[key] for key in keys if key in self._seen), {})
             barred = {r.pattern for r in self._rows[e.letters] if not fits(r, stem, e.at[0], e.at[-1] + 1)}
             shares = {name: n for name, n in seen.items() if name not in barred or name in e.usual} or model
             name = max(sorted(e.usual | e.also), key=lambda name: shares.get(name, 0), default="")
             share, others = shares.get(name, 0), sum(shares.values()) - shares.get(name, 0)
-            least = _NEARLY_ALL if e.also or not e.usual else _MOST if e.vowel and shares is not model else 0.5
+            least = _NEARLY_ALL if e.also or not e.usual else _MOST if e.vowel and shares is not model else _MORE
             rivals = shares is model or others > 1  # one word alone is no rival
             doubted = e.vowel and (name not in e.usual or (e.also and model[name] < _MOST))
             if doubted or not share or (rivals and share < least * (share + others)):

@@ -309,7 +309,7 @@ class Predictor:
             for end, units, owes, ending in self._options(letters, i) if states else ():
                 beams[end].extend(filter(None, (self._after(s, units, owes, ending, end) for s in states)))
         whole = [s for s in beams[-1] if not s.owes]
-        whole = [s for s in whole if s.stressed] or whole
+        whole = [s for s in whole if s.stressed] or [s for s in whole if not s.vowel]
         ended = sorted(((s.cost + self._step(s.node, _END)[0], s) for s in whole), key=lambda e: e[0])
         total = sum(math.exp((ended[0][0] - cost) / _STEPS) for cost, _ in ended)
         return [(math.exp((ended[0][0] - cost) / _STEPS) / total, self._graphemes(s)) for cost, s in ended[:_KEPT]]

@@ -219,20 +219,20 @@ def _rank(option: _Option) -> tuple[int, bool]:
 
 
 def _fitting(options: tuple[_Option, ...], letters: str, start: int, end: int, suffix: bool) -> _Option | None:
-    for option in options:
-        item = option.item
-        if item.where and not _stands(item.where, start, end, len(letters), suffix):
-            continue
-        if item.before and not _touches(letters[end:], item.before):
-            continue
-        if item.after and not any(letters[:start].endswith(group) for group in item.after):
-            continue
-        if item.not_before and _touches(letters[end:], item.not_before):
-            continue
-        if item.not_after and any(letters[:start].endswith(group) for group in item.not_after):
-            continue
-        return option
-    return None
+    return next((o for o in options if fits(o.item, letters, start, end, suffix=suffix)), None)
+
+
+def fits(item: Correspondence, letters: str, start: int, end: int, *, suffix: bool = False) -> bool:
+    """Whether a correspondence may stand at these letters of a morpheme, by its place and its neighbours."""
+    if item.where and not _stands(item.where, start, end, len(letters), suffix):
+        return False
+    if item.before and not _touches(letters[end:], item.before):
+        return False
+    if item.after and not letters[:start].endswith(item.after):
+        return False
+    if item.not_before and _touches(letters[end:], item.not_before):
+        return False
+    return not (item.not_after and letters[:start].endswith(item.not_after))
 
 
 def _stands(where: str, start: int, end: int, length: int, suffix: bool) -> bool:

@@ -20,7 +20,7 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from decodable.alignment import VOWEL_LETTERS
+from decodable.alignment import VOWEL_LETTERS, fits
 from decodable.inventory import Inventory
 from decodable.model import Correspondence, Grapheme, Part, Reading, bare, is_vowel
 from decodable.morphology import must_double
@@ -188,20 +188,6 @@ class _Expected(NamedTuple):
     vowel: bool
     usual: set[str]
     also: set[str]
-
-
-def fits(item: Correspondence, letters: str, start: int, end: int) -> bool:
-    """Whether a correspondence may stand at these letters of a morpheme that is no suffix."""
-    rest, before = letters[end:], letters[:start]
-    kind = "end" if not rest else "vowel" if rest[0] in VOWEL_LETTERS else "consonant"
-
-    def begins(groups: tuple[str, ...]) -> bool:
-        return kind in groups or rest.startswith(groups)
-
-    places = {"": True, "start": not before, "end": not rest, "not-start": before, "not-end": rest}
-    after = before.endswith(item.after) if item.after else True
-    outside = begins(item.not_before) or before.endswith(item.not_after)
-    return bool(places.get(item.where)) and after and not outside and (not item.before or begins(item.before))
 
 
 class Predictor:

@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from decodable.alignment import fits
 from decodable.engine import Engine
 from decodable.model import Grapheme, bare, is_vowel
-from decodable.prediction import Prediction, Predictor, fits, train
+from decodable.prediction import Prediction, Predictor, train
 
 SPELLED = """
 zog     z=Z o=AO g=G

@@ -82,23 +82,25 @@ class Analyser:
         """The best alignment of a word said in a given way."""
         if _APOSTROPHE in word:
             return self._contraction(word, sounds)
-        return (
-            self._suffixed(word, sounds)
-            or self._prefixed(word, sounds)
-            or self._compound(word, sounds)
-            or self.simple(word, sounds)
-        )
+        for said in schwa_r_variants(sounds):
+            found = self._suffixed(word, said) or self._prefixed(word, said) or self._compound(word, said)
+            if found is not None:
+                return found
+        return self.simple(word, sounds)
 
     def simple(self, word: str, sounds: Sounds) -> Analysed | None:
         """A word aligned whole. A dictionary's unstressed ER before a vowel may be a schwa and r (*around*)."""
-        best: tuple[int, int, Analysed] | None = None
-        for order, said in enumerate(schwa_r_variants(sounds)):
-            graphemes = self.aligner.align(word, said)
-            if graphemes is not None:
-                cost = self.aligner.cost(graphemes)
-                if best is None or (cost, order) < best[:2]:
-                    best = (cost, order, Analysed(said, graphemes, (Part(word, "base", word),)))
-        return best[2] if best else None
+        for anywhere in (False, True):
+            best: tuple[int, int, Analysed] | None = None
+            for order, said in enumerate(schwa_r_variants(sounds)):
+                graphemes = self.aligner.align(word, said, anywhere=anywhere)
+                if graphemes is not None:
+                    cost = self.aligner.cost(graphemes)
+                    if best is None or (cost, order) < best[:2]:
+                        best = (cost, order, Analysed(said, graphemes, (Part(word, "base", word),)))
+            if best is not None:
+                return best[2]
+        return None
 
     def _zipf(self, word: str) -> float:
         return self.dictionary.frequency.get(word, 0.0)
@@ -141,7 +143,7 @@ class Analyser:
             return None
         if join.how == "le to ly":
             head, tail_sounds = sounds[: head_length + 1], sounds[head_length + 1 :]
-        if _same(head, base.sounds):
+        if _same(head, base.sounds) or (join.how == "y to i" and _same_but_y(head, base.sounds)):
             return self._built(word, sounds, base.graphemes, base.parts, head, affix, join.how, tail_sounds)
         if len(head) + 1 == len(base.sounds) and join.base.endswith("le"):
             # handling, gently: the schwa of -le is not heard before the suffix
@@ -197,7 +199,8 @@ class Analyser:
                 graphemes[owner] = replace(g, letters="ie", at=(edge - 1, edge), note="y to i")
                 extra, edge = extra[1:], edge + 1
             else:
-                graphemes[owner] = replace(g, letters="i", note="y to i")
+                schwa = self.aligner.single("i", g.sounds) if _level(g.sounds[-1]) == "schwa" else None
+                graphemes[owner] = replace(g, letters="i", pattern=(schwa or g).pattern, note="y to i")
         elif how == "l merged" or (
             how == "plain" and affix.letters == "ly" and tail == sounds[-len(tail) :] and len(tail) == 1
         ):
@@ -317,19 +320,30 @@ class Analyser:
         return best[1] if best else None
 
     def compound_of(self, a: str, b: str, sounds: Sounds) -> Analysed | None:
-        """The word as these two, if it sounds like them and both keep a stress."""
+        """The word as these two, if it sounds like them and both keep a stress; *-man* and the like may lose it."""
         firsts = self.analysed(a)
         if not firsts or b not in self.dictionary.pronunciations:
             return None
         for first in firsts:
             n = len(first.sounds)
-            if not _same(sounds[:n], first.sounds) or not _stressed(sounds[:n]):
+            weak_first = a in self.morphology.compound_reduced
+            if not _same(sounds[:n], first.sounds) or not (weak_first or _stressed(sounds[:n])):
                 continue
+            left, tail = _resounded(first.graphemes, sounds[:n]), sounds[n:]
+            parts = first.parts
+            weak_second = b in self.morphology.compound_reduced
+            heard = weak_second or _stressed(tail)
             for second in self.analysed(b):
-                if _same(sounds[n:], second.sounds) and _stressed(sounds[n:]):
-                    left = _resounded(first.graphemes, sounds[:n])
-                    right = _shifted(_resounded(second.graphemes, sounds[n:]), len(a))
-                    return Analysed(sounds, (*left, *right), (*first.parts, *second.parts))
+                if heard and _same(tail, second.sounds):
+                    right = _shifted(_resounded(second.graphemes, tail), len(a))
+                    return Analysed(sounds, (*left, *right), (*parts, *second.parts))
+                if heard and a[-1] == b[0] and _once(left[-1], second, tail):
+                    right = _shifted(_resounded(second.graphemes, (left[-1].sounds[-1], *tail)), len(a))
+                    return Analysed(sounds, (*left[:-1], *_merged(left[-1], right)), (*parts, *second.parts))
+            if weak_second and len(tail) > 1 and not _stressed(tail):
+                weak = self.aligner.align(b, tail)
+                if weak is not None:
+                    return Analysed(sounds, (*left, *_shifted(weak, len(a))), (*parts, Part(b, "base", b)))
         return None
 
     def _contraction(self, word: str, sounds: Sounds) -> Analysed | None:
@@ -400,22 +414,59 @@ def _ends(base: Analysed, sound: str) -> bool:
 
 
 def _level(sound: str) -> str:
-    """A sound as far as bases are compared: unstressed IH and AH are one."""
-    return "schwa" if sound in ("AH0", "IH0") else bare(sound)
+    """A sound as far as bases are compared: unstressed IH and AH are one (the dictionary writes AH2 for some)."""
+    return "schwa" if sound in ("AH0", "AH2", "IH0") else bare(sound)
+
+
+def _reduced(a: str, b: str) -> bool:
+    """Whether both are weak vowels and one is a schwa, or both are kinds of e (*deform, deformed*)."""
+    full = {bare(a), bare(b)} <= {"AA", "AE", "AH", "AO", "EH", "IH", "IY", "UH"}
+    return (
+        "1" not in (a[-1], b[-1]) and full and ("schwa" in (_level(a), _level(b)) or {bare(a), bare(b)} == {"IH", "IY"})
+    )
+
+
+def _alike(a: str, b: str) -> bool:
+    return a == b or _level(a) == _level(b)
 
 
 def _same(a: Sequence[str], b: Sequence[str]) -> bool:
-    """Whether a base sounds the same: the stress of a full vowel may shift, but none may become a schwa."""
+    """Whether a base sounds the same: a full vowel's stress may shift, but no stressed one may become a schwa."""
     if len(a) != len(b):
         return False
     # fire, fired: the dictionary writes the r after a diphthong as R or as ER, as it comes
     loose = len(a) > 1 and {a[-1], b[-1]} == {"R", "ER0"} and bare(a[-2]) in ("AY", "AW")
     pairs = list(zip(a, b, strict=True))[: len(a) - loose]
-    return all(x == y or _level(x) == _level(y) for x, y in pairs)
+    *rest, last = pairs or [("", "")]
+    return all(_alike(x, y) or _reduced(x, y) for x, y in rest) and _alike(*last)
 
 
 def _stressed(sounds: Sequence[str]) -> bool:
     return any(s[-1] in "12" for s in sounds)
+
+
+def _same_but_y(head: Sequence[str], base: Sequence[str]) -> bool:
+    """Whether they differ only in the vowel of a y that has become an unstressed i (*happy, happily*)."""
+    return head[-1] in ("AH0", "IH0") and base[-1] == "IY0" and _same(head[:-1], base[:-1])
+
+
+def _once(last: Grapheme, second: Analysed, tail: Sounds) -> bool:
+    """Whether the letter on both sides of a seam is heard once (*filmmaker, cannot*)."""
+    first = second.graphemes[0]
+    alike = last.at[-1:] == last.at and first.at == (0,) and last.letters == first.letters
+    return (
+        alike
+        and len(last.sounds) == 1
+        and last.sounds == first.sounds
+        and not is_vowel(last.sounds[0])
+        and _same(tail, second.sounds[1:])
+    )
+
+
+def _merged(last: Grapheme, right: tuple[Grapheme, ...]) -> tuple[Grapheme, ...]:
+    """One grapheme of the letter before a seam and the same letter after it."""
+    first = right[0]
+    return (replace(last, letters=last.letters + first.letters, at=(*last.at, *first.at), note="seam"), *right[1:])
 
 
 def _voiced_right(affix: Affix, head: Sounds, tail: Sounds) -> bool:

@@ -64,6 +64,8 @@ class Morphology:
     """The least Zipf frequency of both parts of a compound."""
     compound_short: frozenset[str]
     """Words of two letters that may be a part."""
+    compound_reduced: frozenset[str]
+    """Parts that may lose their stress (*postman, whereas*)."""
     compound_excluded: frozenset[str]
     """Words that only look like compounds."""
     names: Mapping[str, Affix]
@@ -85,6 +87,7 @@ def load_morphology(path: Path) -> Morphology:
         contractions,
         float(compound.get("base", 3.0)),
         frozenset(compound.get("short", ())),
+        frozenset(compound.get("reduced", ())),
         frozenset(compound.get("not", ())),
         MappingProxyType({a.name: a for a in (*suffixes, *prefixes, *contractions)}),
     )
@@ -155,7 +158,7 @@ def _vowel_joins(stem: str, affix: Affix) -> Iterator[Join]:
     first = affix.letters[0]
     if not stem.endswith("e") and not must_double(stem):
         yield Join(stem, "plain")
-    if stem.endswith(("e", "y")) and first == "i":
+    if (stem.endswith(("e", "y")) and first == "i") or (stem.endswith("e") and first in "ao"):
         yield Join(stem, "plain")
     yield Join(stem + "e", "dropped e")
     if len(stem) > 2 and stem[-1] == stem[-2] and stem[-1] not in "aeiouwxyh":

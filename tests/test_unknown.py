@@ -22,7 +22,8 @@ CASES = {
     "phope": ("spelled", "ph=F o-e=OW p=P"),
     "zog's": ("spelled", "z=Z o=AO g=G s=Z"),
     "zoob": ("predicted", "z=Z oo=UW b=B"),
-    "mcgregor's": ("predicted", None),
+    "zoob's": ("predicted", None),
+    "mcgregor's": ("derived", "mc=M+AH g=G r=R e=EH g=G or=ER s=Z"),
 }
 
 

@@ -52,7 +52,7 @@ def whole(reading: Reading) -> bool:
     """Whether the syllables, one after the other, are all the letters of the word."""
     spans = [(s.start, s.end) for s in reading.syllables]
     joined = all(a[1] == b[0] and a[0] < a[1] for a, b in pairwise(spans))
-    return not spans or (spans[0][0], spans[-1][1]) == (0, len(reading.word)) and joined
+    return not spans or ((spans[0][0], spans[-1][1]) == (0, len(reading.word)) and joined)
 
 
 def centres(reading: Reading) -> list[int]:

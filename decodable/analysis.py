@@ -141,6 +141,10 @@ class Analyser:
         head, tail_sounds = sounds[:head_length], sounds[head_length:]
         if join.how == "l merged" or (affix.voicing and not _voiced_right(affix, head, tail_sounds)):
             return None
+        if join.how == "f to ve":
+            if head[-1] == "V" and _same((*head[:-1], "F"), base.sounds):
+                return self._built(word, sounds, base.graphemes, base.parts, head, affix, join.how, tail_sounds)
+            return None
         if join.how == "le to ly":
             head, tail_sounds = sounds[: head_length + 1], sounds[head_length + 1 :]
         if _same(head, base.sounds) or (join.how == "y to i" and _same_but_y(head, base.sounds)):
@@ -176,6 +180,14 @@ class Analyser:
             if syllabic_s and not self._drop_e(graphemes, edge):
                 return None
             edge = edge - 1 if syllabic_s else edge
+        elif how == "f to ve":
+            owner = max(i for i, g in enumerate(graphemes) if g.sounds == ("V",))
+            at = tuple(p for p in (*graphemes[owner].at, *range(edge, len(word) - 1)))
+            item = self.aligner.single("v" + "e" * (len(at) - 1), ("V",))
+            if item is None:
+                return None
+            graphemes[owner] = replace(graphemes[owner], letters=item.letters, at=at, pattern=item.pattern, note=how)
+            edge = len(word) - 1
         elif how == "doubling":
             owner = _owner(graphemes, edge - 1)
             g = graphemes[owner]
@@ -321,29 +333,42 @@ class Analyser:
 
     def compound_of(self, a: str, b: str, sounds: Sounds) -> Analysed | None:
         """The word as these two, if it sounds like them and both keep a stress; *-man* and the like may lose it."""
-        firsts = self.analysed(a)
-        if not firsts or b not in self.dictionary.pronunciations:
+        rules = self.morphology
+        if not self.analysed(a) or b not in self.dictionary.pronunciations:
             return None
-        for first in firsts:
+        for first in self.analysed(a):
             n = len(first.sounds)
-            weak_first = a in self.morphology.compound_reduced
-            if not _same(sounds[:n], first.sounds) or not (weak_first or _stressed(sounds[:n])):
+            head, tail = sounds[:n], sounds[n:]
+            if _same(head, first.sounds) and (_stressed(head) or a in rules.reduced_first):
+                left = _resounded(first.graphemes, head)
+            elif a in rules.reduced_first and not _stressed(head):
+                left = self.aligner.align(a, head) or ()
+            else:
                 continue
-            left, tail = _resounded(first.graphemes, sounds[:n]), sounds[n:]
-            parts = first.parts
-            weak_second = b in self.morphology.compound_reduced
-            heard = weak_second or _stressed(tail)
+            right = self._second(b, tail, left[-1]) if left else None
+            if right is not None:
+                heard_once = right.graphemes[0].at[0] > 0
+                after = _shifted(right.graphemes, len(a))
+                if heard_once:
+                    left = (
+                        *left[:-1],
+                        replace(left[-1], letters=left[-1].letters + b[0], at=(*left[-1].at, len(a)), note="seam"),
+                    )
+                return Analysed(sounds, (*left, *after), (*first.parts, *right.parts))
+        return None
+
+    def _second(self, b: str, tail: Sounds, last: Grapheme) -> Analysed | None:
+        """The second part of a compound; without its first grapheme where that is heard once with the letter before."""
+        weak = b in self.morphology.reduced_second
+        if weak or _stressed(tail):
             for second in self.analysed(b):
-                if heard and _same(tail, second.sounds):
-                    right = _shifted(_resounded(second.graphemes, tail), len(a))
-                    return Analysed(sounds, (*left, *right), (*parts, *second.parts))
-                if heard and a[-1] == b[0] and _once(left[-1], second, tail):
-                    right = _shifted(_resounded(second.graphemes, (left[-1].sounds[-1], *tail)), len(a))
-                    return Analysed(sounds, (*left[:-1], *_merged(left[-1], right)), (*parts, *second.parts))
-            if weak_second and len(tail) > 1 and not _stressed(tail):
-                weak = self.aligner.align(b, tail)
-                if weak is not None:
-                    return Analysed(sounds, (*left, *_shifted(weak, len(a))), (*parts, Part(b, "base", b)))
+                if _same(tail, second.sounds):
+                    return replace(second, graphemes=_resounded(second.graphemes, tail))
+                if _once(last, second) and _same(tail, second.sounds[1:]):
+                    return replace(second, graphemes=_resounded(second.graphemes[1:], tail))
+        if weak and len(tail) > 1 and not _stressed(tail):
+            found = self.aligner.align(b, tail)
+            return Analysed(tail, found, (Part(b, "base", b),)) if found else None
         return None
 
     def _contraction(self, word: str, sounds: Sounds) -> Analysed | None:
@@ -427,7 +452,7 @@ def _reduced(a: str, b: str) -> bool:
 
 
 def _alike(a: str, b: str) -> bool:
-    return a == b or _level(a) == _level(b)
+    return a == b or _level(a) == _level(b) or (bare(a) == bare(b) and {a[-1], b[-1]} != {"0", "1"})
 
 
 def _same(a: Sequence[str], b: Sequence[str]) -> bool:
@@ -450,23 +475,11 @@ def _same_but_y(head: Sequence[str], base: Sequence[str]) -> bool:
     return head[-1] in ("AH0", "IH0") and base[-1] == "IY0" and _same(head[:-1], base[:-1])
 
 
-def _once(last: Grapheme, second: Analysed, tail: Sounds) -> bool:
-    """Whether the letter on both sides of a seam is heard once (*filmmaker, cannot*)."""
+def _once(last: Grapheme, second: Analysed) -> bool:
+    """Whether the letter on both sides of a seam is one consonant, heard once (*filmmaker, cannot*)."""
     first = second.graphemes[0]
-    alike = last.at[-1:] == last.at and first.at == (0,) and last.letters == first.letters
-    return (
-        alike
-        and len(last.sounds) == 1
-        and last.sounds == first.sounds
-        and not is_vowel(last.sounds[0])
-        and _same(tail, second.sounds[1:])
-    )
-
-
-def _merged(last: Grapheme, right: tuple[Grapheme, ...]) -> tuple[Grapheme, ...]:
-    """One grapheme of the letter before a seam and the same letter after it."""
-    first = right[0]
-    return (replace(last, letters=last.letters + first.letters, at=(*last.at, *first.at), note="seam"), *right[1:])
+    alike = len(last.at) == 1 and first.at == (0,) and last.letters == first.letters and last.sounds == first.sounds
+    return alike and len(last.sounds) == 1 and not is_vowel(last.sounds[0])
 
 
 def _voiced_right(affix: Affix, head: Sounds, tail: Sounds) -> bool:

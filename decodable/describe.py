@@ -56,7 +56,9 @@ def need_names(engine: Engine, reading: Reading) -> list[str]:
 
 
 def tricky_part(engine: Engine, reading: Reading) -> list[str]:
-    """The letters with a rare correspondence: what a teacher would point at, whoever the reader is."""
+    """What a teacher would point at, whoever the reader is: letters with a rare correspondence, or those of a list."""
+    if reading.word in engine.tricky_parts:
+        return list(engine.tricky_parts[reading.word])
     patterns = engine.lexicon.teaching.patterns
     return [g.letters for g in reading.graphemes if g.pattern in patterns and patterns[g.pattern].tricky]
 

@@ -45,7 +45,7 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     from decodable.heteronyms import load
     from decodable.inventory import load_inventory
     from decodable.morphology import load_morphology
-    from decodable.patterns import load_patterns
+    from decodable.patterns import load_patterns, load_tricky_parts
     from decodable.sounds import load_corrections
     from decodable.text import load_text_rules
 
@@ -57,6 +57,7 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
         "patterns.toml": load_patterns,
         "pronunciations.toml": load_corrections,
         "text.toml": load_text_rules,
+        "tricky_parts.toml": load_tricky_parts,
     }
     for name, loader in loaders.items():
         yield folder / name, lambda loader=loader, name=name: loader(folder / name)  # type: ignore[misc]

@@ -62,6 +62,13 @@ class Engine:
         return dict(corrections.said)
 
     @cached_property
+    def tricky_parts(self) -> Mapping[str, tuple[str, ...]]:
+        """Words whose tricky letters no count can find."""
+        from decodable.patterns import load_tricky_parts
+
+        return load_tricky_parts(resources.rules_dir() / "tricky_parts.toml")
+
+    @cached_property
     def finder(self) -> WordsBeyond:
         """Readings of words that the dictionary lacks."""
         return WordsBeyond(self)

@@ -69,6 +69,7 @@ from decodable.syllables import shape_of, syllabify
 # Raised whenever the layout above changes.
 FORMAT = 4
 RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
+MODULES = tuple("alignment analysis inventory lexicon morphology patterns prediction sounds syllables".split())
 PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))
 Ints = npt.NDArray[np.int32]
 _T = TypeVar("_T")
@@ -102,11 +103,11 @@ def load_rules(folder: Path | None = None) -> Rules:
 
 
 def rules_digest(folder: Path | None = None) -> str:
-    """A digest of the rule files that the compiled dictionary depends on (line endings apart)."""
-    folder = folder or resources.rules_dir()
+    """A digest of all that the compiled dictionary depends on: rule files and modules (line endings apart)."""
+    folder, here = folder or resources.rules_dir(), Path(__file__).parent
     digest = hashlib.sha256(f"format {FORMAT}".encode())
-    for name in RULE_FILES:
-        digest.update(name.encode() + b"\0" + (folder / name).read_bytes().replace(b"\r\n", b"\n"))
+    for path in (*(folder / name for name in RULE_FILES), *(here / f"{name}.py" for name in MODULES)):
+        digest.update(path.name.encode() + b"\0" + path.read_bytes().replace(b"\r\n", b"\n"))
     return digest.hexdigest()
 
 

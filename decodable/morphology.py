@@ -64,8 +64,10 @@ class Morphology:
     """The least Zipf frequency of both parts of a compound."""
     compound_short: frozenset[str]
     """Words of two letters that may be a part."""
-    compound_reduced: frozenset[str]
-    """Parts that may lose their stress (*postman, whereas*)."""
+    reduced_first: frozenset[str]
+    """First parts of a compound that may lose their stress (*today, without*)."""
+    reduced_second: frozenset[str]
+    """Second parts that may (*postman, something*)."""
     compound_excluded: frozenset[str]
     """Words that only look like compounds."""
     names: Mapping[str, Affix]
@@ -87,7 +89,8 @@ def load_morphology(path: Path) -> Morphology:
         contractions,
         float(compound.get("base", 3.0)),
         frozenset(compound.get("short", ())),
-        frozenset(compound.get("reduced", ())),
+        frozenset(compound.get("reduced_first", ())),
+        frozenset(compound.get("reduced_second", ())),
         frozenset(compound.get("not", ())),
         MappingProxyType({a.name: a for a in (*suffixes, *prefixes, *contractions)}),
     )
@@ -141,6 +144,9 @@ def joins(word: str, affix: Affix) -> Iterator[Join]:
         return
     if affix.letters in ("s",):
         yield Join(stem, "plain")
+        if stem.endswith("ve"):
+            yield Join(stem[:-2] + "f", "f to ve")
+            yield Join(stem[:-2] + "fe", "f to ve")
         return
     if affix.vowel:
         yield from _vowel_joins(stem, affix)
@@ -150,6 +156,7 @@ def joins(word: str, affix: Affix) -> Iterator[Join]:
         yield Join(stem[:-1] + "y", "y to i")
     if affix.letters == "ly":
         yield Join(stem + "le", "le to ly")
+        yield Join(stem + "e", "dropped e")
         if stem.endswith("l"):
             yield Join(stem + "l", "l merged")
 

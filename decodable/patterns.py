@@ -97,6 +97,23 @@ def load_patterns(path: Path) -> PatternRules:
     return PatternRules(tuple(families), tuple(endings), MappingProxyType(phrases))
 
 
+def load_tricky_parts(path: Path) -> Mapping[str, tuple[str, ...]]:
+    """Words whose tricky part is a matter of judgement, each with its letters; all faults at once as ``file:line``."""
+    file = read_toml(path)
+    out: dict[str, tuple[str, ...]] = {}
+    for table, header in zip(file.data.get("group", []), file.header_lines("group"), strict=True):
+        expect_keys(file, header, table, ("reason", "words"), "a group of words")
+        for word, letters in table.get("words", {}).items():
+            out[word] = tuple(letters.split())
+            rest = word
+            for piece in out[word]:
+                _, found, rest = rest.partition(piece)
+                if not found:
+                    file.fault(header, f"{word!r} has no letters {piece!r} there; list its tricky letters in order")
+    file.check()
+    return MappingProxyType(out)
+
+
 @dataclass(frozen=True, slots=True)
 class Teaching:
     """Everything about teaching that is not about one word: what can be taught, and what follows from teaching it.

@@ -21,6 +21,7 @@ ORDER = [
     "alignment",
     "morphology",
     "sounds",
+    "accents",
     "syllables",
     "heteronyms",
     "analysis",

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -25,6 +25,12 @@ from decodable.sequence import Sequence as TeachingSequence
 from decodable.sounds import Corrections, Sounds, load_corrections
 from decodable.text import Tokens, tokenize
 
+if TYPE_CHECKING:
+    from decodable.never_offered import NeverOffered
+    from decodable.vocabulary import Vocabulary
+    from decodable.word_table import WordTable
+    from decodable.words import OrderRules, WordIndex
+
 # Sentences on each side of a heteronym that may hold a cue.
 _CONTEXT = 1
 
@@ -36,6 +42,7 @@ class Engine:
         """``progress`` is told (done, in all) if the dictionary must be compiled first."""
         self._progress = progress
         self._judges: dict[Reader, Judge] = {}
+        self._indices: dict[Reader, WordIndex] = {}
 
     @cached_property
     def lexicon(self) -> Lexicon:
@@ -149,8 +156,52 @@ class Engine:
         reading = fixed(self, word, like=like, sounds=sounds)
         self.__dict__.pop("own", None)
         self.__dict__.pop("finder", None)
+        self.__dict__.pop("word_table", None)
         self._judges.clear()
+        self._indices.clear()
         return reading
+
+    # ------------------------------------------------------------------ words to offer
+    @cached_property
+    def never_offered(self) -> NeverOffered:
+        """Words that no list, swap or story may hold, with the user's changes."""
+        from decodable.never_offered import load_never_offered
+
+        return load_never_offered()
+
+    @cached_property
+    def vocabulary(self) -> Vocabulary:
+        """The words that young children know, with the user's own; read only when asked for."""
+        from decodable.vocabulary import load_vocabulary
+
+        return load_vocabulary(self.never_offered)
+
+    @cached_property
+    def word_table(self) -> WordTable:
+        """The vocabulary with its readings in columns."""
+        from decodable.word_table import compile_words, open_words
+
+        def make(digest: str) -> dict[str, Any]:
+            return compile_words(self.vocabulary, self.finder.readings, self.lexicon.frequency, self.rules, digest)
+
+        return open_words(self.lexicon.meta["digest"], make)
+
+    @cached_property
+    def _order(self) -> OrderRules:
+        from decodable.words import load_order
+
+        return load_order(resources.rules_dir() / "words.toml")
+
+    def words(self, reader: Reader) -> WordIndex:
+        """The words that a reader can read, to be asked by pattern, family, shape, class; kept for the next question."""
+        from decodable.words import WordIndex
+
+        found = self._indices.get(reader)
+        if found is None:
+            if len(self._indices) > 64:
+                self._indices.clear()
+            found = self._indices[reader] = WordIndex(self.judge(reader), self.word_table, self.phrases, self._order)
+        return found
 
     # ------------------------------------------------------------------ heteronyms
     @cached_property

@@ -516,7 +516,8 @@ def open_lexicon(progress: Callable[[int, int], None] | None = None) -> Lexicon:
     """The compiled dictionary for the rules as they stand: shipped, cached, or compiled now and cached."""
     digest = rules_digest()
     for path in (resources.built_lexicon(), resources.cache_dir() / "lexicon.npz"):
-        found = _read(path)
+        columns = read_columns(path)
+        found = Lexicon(columns) if columns is not None else None
         if found is not None and found.meta.get("format") == FORMAT and found.meta.get("digest") == digest:
             return found
     path = resources.cache_dir() / "lexicon.npz"
@@ -528,10 +529,11 @@ def open_lexicon(progress: Callable[[int, int], None] | None = None) -> Lexicon:
     return Lexicon(arrays)
 
 
-def _read(path: Path) -> Lexicon | None:
+def read_columns(path: Path) -> Mapping[str, npt.NDArray[Any]] | None:
+    """The columns of a compiled file, each read when it is asked for; ``None`` for a missing or broken file."""
     if not path.is_file():
         return None
     try:
-        return Lexicon(_Stored(path))
+        return _Stored(path)
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None

@@ -138,7 +138,7 @@ class Engine:
         """
         tokens = tokenize(text, markdown=markdown) if isinstance(text, str) else text
         phrases: tuple[Phrase, ...] = tuple(self.phrases.parse(t) for t in target)
-        return check(tokens, self.judge(reader), target=phrases, choose=self.choose)
+        return check(tokens, self.judge(reader), target=phrases, choose=self.choose, common=self.is_common)
 
     def readings(self, word: str) -> tuple[Reading, ...]:
         """Every reading of a word, the taught one first; empty where none can be trusted or guessed."""
@@ -185,6 +185,10 @@ class Engine:
             return compile_words(self.vocabulary, self.finder.readings, self.lexicon.frequency, self.rules, digest)
 
         return open_words(self.lexicon.meta["digest"], make)
+
+    def is_common(self, word: str) -> bool:
+        """Whether a lower-case word, in any form, is in the vocabulary (and so no name for certain)."""
+        return word in self.word_table.index
 
     @cached_property
     def _order(self) -> OrderRules:

@@ -179,7 +179,9 @@ def _change(file: RuleFile, groups: dict[str, Group], group_of: dict[str, str]) 
                 if kind == "add":
                     group_of[letters] = OWN
                 elif group_of.pop(letters, "") == "":
-                    file.fault(file.line_of(f'"{word}"', start=line), f"{word!r} is on no list that could let it through")
+                    file.fault(
+                        file.line_of(f'"{word}"', start=line), f"{word!r} is on no list that could let it through"
+                    )
             changes.append((f"{kind} {', '.join(given)}", reason))
     file.check()
     own = tuple(sorted(w for w, g in group_of.items() if g == OWN))

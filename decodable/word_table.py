@@ -46,7 +46,7 @@ import numpy as np
 import numpy.typing as npt
 
 from decodable import resources
-from decodable.lexicon import Ints, NeedNumbering, NeedTable, Numbering, Rules, Table, read_columns, save_lexicon
+from decodable.lexicon import NeedNumbering, NeedTable, Numbering, Rules, Table, read_columns, save_lexicon
 from decodable.model import Grapheme, Reading, bare
 from decodable.never_offered import FILE as NEVER_FILE
 from decodable.patterns import needs_of
@@ -311,4 +311,3 @@ def family_of(reading: Reading) -> str:
     _, vowel, coda = stems[0]
     letters = "".join(reading.word[p] for p in sorted(p for g in (vowel, *coda) for p in g.at))
     return f"{letters}|{vowel.pattern}|{' '.join(bare(s) for g in coda for s in g.sounds)}"
-

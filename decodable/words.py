@@ -236,7 +236,7 @@ class WordIndex:
         out = np.ones(len(column("pos")), np.bool_)
         if query.word_class:
             classes: Mapping[str, str] = meta["classes"]
-            _choice(query.word_class, {c: 0 for c in classes}, "class")
+            _choice(query.word_class, dict.fromkeys(classes, 0), "class")
             wanted = sum(1 << n for n, c in enumerate(classes) if query.word_class in _above(c, classes))
             out &= (column("classes") & np.uint64(wanted)) > 0
         if query.pos:
@@ -373,3 +373,14 @@ def _choice(name: str, choices: Mapping[str, int], what: str) -> int:
     return choices[name]
 
 
+def words_dict(index: WordIndex, query: Query) -> dict[str, Any]:
+    """The documented output of ``decodable words --json``: who reads, how many words there are, and the words."""
+    reader = index.judge.reader
+    return {
+        "format": 1,
+        "sequence": reader.sequence.name,
+        "step": reader.step or None,
+        "step_id": reader.step_id,
+        "count": index.count(query),
+        "words": [word.to_dict() for word in index.find(query)],
+    }

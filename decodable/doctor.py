@@ -14,6 +14,7 @@ import numpy as np
 from decodable import resources
 from decodable.errors import DecodableError, FaultsError
 from decodable.lexicon import Lexicon
+from decodable.model import bare, is_vowel
 
 if TYPE_CHECKING:
     from decodable.engine import Engine
@@ -43,11 +44,14 @@ def _reader_of(engine: Engine, path: Path) -> Callable[[], object]:
 
 def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     from decodable.heteronyms import load
+    from decodable.inflection import load_inflections
     from decodable.inventory import load_inventory
     from decodable.morphology import load_morphology
+    from decodable.never_offered import load_never_offered
     from decodable.patterns import load_patterns
     from decodable.sounds import load_corrections
     from decodable.text import load_text_rules
+    from decodable.words import load_order
 
     folder = resources.rules_dir()
     loaders: dict[str, Callable[[Path], object]] = {
@@ -58,10 +62,60 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
         "pronunciations.toml": load_corrections,
         "text.toml": load_text_rules,
     }
+    loaders["inflections.toml"] = load_inflections
+    loaders["words.toml"] = load_order
+    loaders["never_offered.toml"] = load_never_offered
     for name, loader in loaders.items():
         yield folder / name, lambda loader=loader, name=name: loader(folder / name)  # type: ignore[misc]
     for path in sorted((folder / "sequences").glob("*.toml")):
         yield path, lambda path=path: engine.sequence(path)  # type: ignore[misc]
+    yield folder / "vocabulary", lambda: check_vocabulary(engine)
+
+
+def check_vocabulary(engine: Engine, folder: Path | None = None, own: Path | None = None) -> None:
+    """Every fault of the vocabulary at once: what :func:`~decodable.vocabulary.read_vocabulary` finds, and the sounds.
+
+    Each form needs a pronunciation that is known, and a form that is derived by rule must sound like its lemma with the
+    ending; one that does not (*says*, *longer*) is irregular, and is to be written out.
+    """
+    from decodable.vocabulary import BASE, read_vocabulary
+    from decodable.word_table import TRUSTED
+
+    found = read_vocabulary(engine.never_offered, folder, own)
+    inflections = found.inflections
+    faults = list(found.faults)
+    for lemma in found.lemmas:
+        where = f"{lemma.theme}.toml:{lemma.line}: the {lemma.pos} {lemma.lemma!r}"
+        endings = inflections.form.get(f"{lemma.pos}s", {})
+        for form, text in lemma.forms.items():
+            readings = engine.readings(text)
+            if not readings or readings[0].source not in TRUSTED:
+                shown = "" if form == BASE else f" of its {form.replace('_', ' ')} {text!r}"
+                faults.append(
+                    f"{where}: the pronunciation{shown} is not known; add it to pronunciations.toml, or take it out"
+                )
+            elif form != BASE and form not in lemma.written:
+                tails = _ending_sounds(engine, endings[form])
+                heads = [_consonants(r.sounds) for r in engine.readings(lemma.lemma)]
+                if not any(_consonants(r.sounds) == head + tail for r in readings for head in heads for tail in tails):
+                    said = " ".join(readings[0].sounds)
+                    faults.append(
+                        f"{where}: {text!r} ({said}) does not sound like it with -{endings[form]}; if it is irregular, "
+                        f'write it: {form} = "{text}"'
+                    )
+    if faults:
+        raise FaultsError(faults)
+
+
+def _ending_sounds(engine: Engine, ending: str) -> set[tuple[str, ...]]:
+    names = engine.rules.morphology.names
+    affixes = [names[name] for name in (f"-{ending}", f"-e{ending}") if name in names]
+    return {_consonants(sounds) for affix in affixes for sounds in affix.sounds}
+
+
+def _consonants(sounds: Iterable[str]) -> tuple[str, ...]:
+    """The consonants of a pronunciation: vowels vary from entry to entry of the dictionary. /er/ holds an r."""
+    return tuple(s for sound in sounds for s in (("R",) if bare(sound) == "ER" else () if is_vowel(sound) else (sound,)))
 
 
 def correspondence_counts(lexicon: Lexicon) -> list[tuple[str, int, str]]:

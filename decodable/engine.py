@@ -197,7 +197,7 @@ class Engine:
         return load_order(resources.rules_dir() / "words.toml")
 
     def words(self, reader: Reader) -> WordIndex:
-        """The words that a reader can read, to be asked by pattern, family, shape, class; kept for the next question."""
+        """The words of a reader, to be asked by pattern, family, shape, class; kept for the next question."""
         from decodable.words import WordIndex
 
         found = self._indices.get(reader)

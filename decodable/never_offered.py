@@ -21,6 +21,7 @@ A text that is only checked may hold any word.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,6 +32,8 @@ from decodable import resources
 from decodable.model import PHONEMES, bare
 from decodable.rules import RuleFile, expect_keys, nearest, read_toml
 
+# The end of a possessive or contracted word, so that he'll is looked up as he.
+_ENDING = re.compile(r"'[a-z]{0,2}$")
 FILE = "never_offered.toml"
 OWN = "own"
 
@@ -91,10 +94,9 @@ class NeverOffered:
 
 
 def letters_of(word: str) -> str:
-    """A word as the list has it: lower case, without a possessive, hyphens and apostrophes."""
+    """A word as the list has it: lower case, without a possessive or contracted ending, hyphens and apostrophes."""
     key = word.strip().lower().replace("’", "'")  # noqa: RUF001
-    key = key[:-2] if key.endswith("'s") else key
-    return key.replace("'", "").replace("-", "")
+    return _ENDING.sub("", key).replace("'", "").replace("-", "")
 
 
 def load_never_offered(path: Path | None = None, own: Path | None = None) -> NeverOffered:
@@ -180,7 +182,7 @@ def _change(file: RuleFile, groups: dict[str, Group], group_of: dict[str, str]) 
                     group_of[letters] = OWN
                 elif group_of.pop(letters, "") == "":
                     file.fault(
-                        file.line_of(f'"{word}"', start=line), f"{word!r} is on no list that could let it through"
+                        file.line_of(f'"{word}"', start=line), f"{word!r} is on no list; allow is for words that are"
                     )
             changes.append((f"{kind} {', '.join(given)}", reason))
     file.check()

@@ -29,7 +29,7 @@ BASE = "base"
 PARTS_OF_SPEECH = {
     "nouns": "noun", "verbs": "verb", "adjectives": "adjective", "adverbs": "adverb", "pronouns": "pronoun",
     "determiners": "determiner", "prepositions": "preposition", "conjunctions": "conjunction",
-    "auxiliaries": "auxiliary", "numbers": "number", "interjections": "interjection",
+    "auxiliaries": "auxiliary", "numbers": "number", "interjections": "interjection", "contractions": "contraction",
 }  # fmt: skip
 _COMMON = ("class", "known", "picture", "region", "same_as", "write")
 # What each table's entries may say beside that, and what they must.
@@ -48,10 +48,12 @@ _KEYS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "numbers": (("value", "with"), ("value", "with", "known")),
     "interjections": ((), ("class", "known")),
+    "contractions": (("of", "negative"), ("of", "known")),
 }
 _GRAMMAR = frozenset(
-    "kind person number case gender with before meaning lemma form tense agrees negative value".split()
+    "kind person number case gender with before meaning lemma form tense agrees negative value of".split()
 )
+_WORD = re.compile(r"[a-z]+('[a-z]+)?")
 _ENTRY = re.compile(r"\s*\"?([a-z']+)\"?\s*=\s*\{")
 _TABLE = re.compile(r"\s*\[([a-z_]+)\]")
 
@@ -131,6 +133,8 @@ class Vocabulary:
     """In order of their files and lines, the user's last."""
     classes: Classes
     """The sense classes."""
+    inflections: Inflections
+    """How words take endings."""
     titles: Mapping[str, str]
     """Theme to its title."""
     faults: tuple[str, ...] = field(default=())
@@ -199,7 +203,7 @@ def read_vocabulary(never: NeverOffered, folder: Path | None = None, own: Path |
     faults = tuple(fault for file in files for fault in file.faults)
     titles = {f.path.stem: str(f.data.get("title", f.path.stem)) for f in files}
     kept = tuple(_without(lemma, never) for lemma in found.values() if lemma.lemma not in never)
-    return Vocabulary(kept, classes, MappingProxyType(titles), faults)
+    return Vocabulary(kept, classes, inflections, MappingProxyType(titles), faults)
 
 
 def _without(lemma: Lemma, never: NeverOffered) -> Lemma:
@@ -282,8 +286,8 @@ class _ThemeReader:
             for name in entry.get(key, ()):
                 if name not in self.classes.parent:
                     file.fault(line, f"{what}: {name!r} is no class{nearest(name, self.classes.parent)}")
-        if not word.isascii() or not word.isalpha() or not word.islower():
-            file.fault(line, f"a word is small letters only, not {word!r}")
+        if not _WORD.fullmatch(word):
+            file.fault(line, f"a word is small letters only (an apostrophe in a contraction), not {word!r}")
         forms, written = self._forms(table, word, entry)
         for form, text in forms.items():
             group = self.never.group(text)

@@ -51,7 +51,7 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     from decodable.patterns import load_patterns
     from decodable.sounds import load_corrections
     from decodable.text import load_text_rules
-    from decodable.words import load_order
+    from decodable.word_order import load_order
 
     folder = resources.rules_dir()
     loaders: dict[str, Callable[[Path], object]] = {
@@ -115,7 +115,9 @@ def _ending_sounds(engine: Engine, ending: str) -> set[tuple[str, ...]]:
 
 def _consonants(sounds: Iterable[str]) -> tuple[str, ...]:
     """The consonants of a pronunciation: vowels vary from entry to entry of the dictionary. /er/ holds an r."""
-    return tuple(s for sound in sounds for s in (("R",) if bare(sound) == "ER" else () if is_vowel(sound) else (sound,)))
+    return tuple(
+        s for sound in sounds for s in (("R",) if bare(sound) == "ER" else () if is_vowel(sound) else (sound,))
+    )
 
 
 def correspondence_counts(lexicon: Lexicon) -> list[tuple[str, int, str]]:

@@ -28,8 +28,9 @@ from decodable.text import Tokens, tokenize
 if TYPE_CHECKING:
     from decodable.never_offered import NeverOffered
     from decodable.vocabulary import Vocabulary
+    from decodable.word_order import OrderRules
     from decodable.word_table import WordTable
-    from decodable.words import OrderRules, WordIndex
+    from decodable.words import WordIndex
 
 # Sentences on each side of a heteronym that may hold a cue.
 _CONTEXT = 1
@@ -192,7 +193,7 @@ class Engine:
 
     @cached_property
     def _order(self) -> OrderRules:
-        from decodable.words import load_order
+        from decodable.word_order import load_order
 
         return load_order(resources.rules_dir() / "words.toml")
 

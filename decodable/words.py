@@ -10,7 +10,6 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -19,30 +18,18 @@ import numpy.typing as npt
 from decodable.errors import DecodableError
 from decodable.judge import Judge
 from decodable.judging import NEVER, need_steps, reading_steps
-from decodable.model import VOWEL_SOUNDS, bare
-from decodable.rules import expect_keys, nearest, read_toml
+from decodable.model import VOWEL_SOUNDS
+from decodable.rules import nearest
 from decodable.sequence import Phrase, PhraseReader
 from decodable.vocabulary import BASE, KNOWN, REGIONS
+from decodable.word_order import OrderRules
 from decodable.word_table import FIRST, LAST, MIDDLE, WordTable
 
 PLACES = {"first": FIRST, "middle": MIDDLE, "last": LAST}
-_POINTS = ("frequency", "early", "middle", "later", "picture", "base", "regional", "continuant")
 # A family named by its letters alone is the largest one, if it has this many times the words of the next.
 _CLEARLY = 4
 Steps = npt.NDArray[np.int32]
 Flags = npt.NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True)
-class OrderRules:
-    """How lists are put in order."""
-
-    points: Mapping[str, float]
-    """What each quality of a word is worth."""
-    continuants: frozenset[str]
-    """Sounds that can be stretched, without stress."""
-    new_until: tuple[str, ...]
-    """Phrases of sequences: blending is new until the first of them is taught."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,10 +157,8 @@ class WordIndex:
         return tuple(out)
 
     def count(self, query: Query) -> int:
-        """How many words answer a query."""
-        _, admitted = self._readable(query)
-        admitted &= self._of_words(query)
-        return len(np.unique(self.table.column("form_word")[self._of_forms(query) & admitted[self._words_of_forms]]))
+        """How many words answer a query, whatever its limit."""
+        return len(self.texts(query))
 
     def families(self, query: Query | None = None) -> dict[str, tuple[OfferedWord, ...]]:
         """Word families with two words or more, the largest first."""
@@ -185,11 +170,35 @@ class WordIndex:
         ordered = sorted(found.items(), key=lambda item: (-len(item[1]), item[0]))
         return {name: tuple(words) for name, words in ordered if len(words) > 1}
 
+    def texts(self, query: Query) -> list[str]:
+        """The words that answer a query, in order of the alphabet, without anything about them."""
+        _, admitted = self._readable(query)
+        admitted &= self._of_words(query)
+        numbers = np.unique(self._words_of_forms[self._of_forms(query) & admitted[self._words_of_forms]])
+        return [self.table.words[n] for n in numbers.tolist()]
+
     def freed(self) -> Steps:
-        """How many words each step frees (sounded out for the first time), step 1 first; int32 [steps]."""
-        last = self.judge.last
-        counts = np.bincount(np.maximum(self.sounded[self.sounded <= last], 1), minlength=last + 1)
+        """How many words can first be read, sounded out or taught whole, at each step, step 1 first; int32 [steps]."""
+        steps = np.minimum(self.sounded, self.whole)
+        counts = np.bincount(np.maximum(steps[steps <= self.judge.last], 1), minlength=self.judge.last + 1)
         return counts[1:].astype(np.int32)
+
+    def counts(self, query: Query) -> dict[str, dict[str, int]]:
+        """How many lemmas answer a query, by theme, class (what belongs to it included) and part of speech."""
+        meta, column = self.table.meta, self.table.column
+        _, admitted = self._readable(query)
+        admitted &= self._of_words(query)
+        lemmas = column("form") == meta["form"].index(BASE)
+        rows = np.flatnonzero(self._of_forms(query) & lemmas & admitted[self._words_of_forms])
+        out: dict[str, dict[str, int]] = {}
+        for name in ("theme", "pos", "known"):
+            names = meta.get(name, KNOWN)
+            numbers = np.bincount(column(name)[rows], minlength=len(names))
+            out[name] = {str(n): int(c) for n, c in zip(names, numbers, strict=True) if c}
+        bits, classes = column("classes")[rows], meta["classes"]
+        by_class = {name: int(np.count_nonzero(bits & self._class_bits(name))) for name in classes}
+        out["class"] = {name: count for name, count in by_class.items() if count}
+        return out
 
     # ------------------------------------------------------------------ which words
     def _readable(self, query: Query) -> tuple[Steps, Flags]:
@@ -235,10 +244,8 @@ class WordIndex:
         column, meta = self.table.column, self.table.meta
         out = np.ones(len(column("pos")), np.bool_)
         if query.word_class:
-            classes: Mapping[str, str] = meta["classes"]
-            _choice(query.word_class, dict.fromkeys(classes, 0), "class")
-            wanted = sum(1 << n for n, c in enumerate(classes) if query.word_class in _above(c, classes))
-            out &= (column("classes") & np.uint64(wanted)) > 0
+            _choice(query.word_class, dict.fromkeys(meta["classes"], 0), "class")
+            out &= (column("classes") & self._class_bits(query.word_class)) > 0
         if query.pos:
             out &= column("pos") == _choice(query.pos, {p: n for n, p in enumerate(meta["pos"])}, "part of speech")
         if query.known:
@@ -252,6 +259,11 @@ class WordIndex:
         if query.base:
             out &= column("form") == meta["form"].index(BASE)
         return out
+
+    def _class_bits(self, name: str) -> np.uint64:
+        """The class and what belongs to it, as bits."""
+        classes: Mapping[str, str] = self.table.meta["classes"]
+        return np.uint64(sum(1 << n for n, c in enumerate(classes) if name in _above(c, classes)))
 
     # ------------------------------------------------------------------ families
     def _family(self, text: str) -> int:
@@ -337,27 +349,6 @@ class WordIndex:
             step,
             "decodable" if self.sounded[word] <= self.step else "taught-whole",
         )
-
-
-def load_order(path: Path) -> OrderRules:
-    """Read and check ``rules/words.toml``."""
-    file = read_toml(path)
-    expect_keys(file, 1, file.data, ("title", "points", "blending"), "the order of lists")
-    points, blending = file.data.get("points", {}), file.data.get("blending", {})
-    expect_keys(file, file.line_of("[points]"), points, _POINTS, "[points]")
-    expect_keys(file, file.line_of("[blending]"), blending, ("continuants", "new_until"), "[blending]")
-    for name in _POINTS:
-        if not isinstance(points.get(name), int | float):
-            file.fault(file.line_of("[points]"), f"[points] needs a number for {name}")
-    for sound in blending.get("continuants", ()):
-        if bare(sound) != sound or not sound.isalpha():
-            file.fault(file.line_of("continuants"), f"{sound!r} is no consonant sound")
-    file.check()
-    return OrderRules(
-        {k: float(v) for k, v in points.items()},
-        frozenset(blending.get("continuants", ())),
-        tuple(blending.get("new_until", ())),
-    )
 
 
 def _above(name: str, parents: Mapping[str, str]) -> Iterator[str]:

@@ -37,6 +37,7 @@ ORDER = [
     "inflection",
     "frames",
     "vocabulary",
+    "word_order",
     "word_table",
     "words",
     "fix",

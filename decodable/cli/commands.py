@@ -165,7 +165,7 @@ def steps(
     sequence: Annotated[str, typer.Argument(help="A sequence's name or file.")] = "gull-point",
     as_json: JsonOption = False,
 ) -> None:
-    """Show the steps of a sequence, what each teaches, and how many dictionary words it opens.
+    """Show the steps of a sequence, what each teaches, and how many words it opens: of the dictionary, and for lists.
 
     \b
     decodable steps gull-point
@@ -177,10 +177,11 @@ def steps(
     engine = _engine()
     found = engine.sequence(sequence)
     opened = engine.words_opened(found)
+    freed = engine.words(engine.reader(found)).freed().tolist()
     if as_json:
-        _print_json({"format": 1, "sequence": found.name, "steps": steps_dict(found, opened)})
+        _print_json({"format": 1, "sequence": found.name, "steps": steps_dict(found, opened, freed)})
     else:
-        show.steps(found, opened)
+        show.steps(found, opened, freed)
 
 
 @app.command()

@@ -10,6 +10,7 @@ from decodable.cli.show import console
 from decodable.words import OfferedWord, Query, WordIndex
 
 _HEADINGS = ("Word", "Letters", "Kind", "Known", "Picture", "From step")
+_COUNTED = {"theme": "Theme", "pos": "Part of speech", "known": "Known", "class": "Class"}
 # Between graphemes, as teachers write sound buttons on a line.
 _DOT = "\N{MIDDLE DOT}"
 
@@ -36,6 +37,18 @@ def markdown(index: WordIndex, query: Query) -> str:
         lines += [f"| {' | '.join(_HEADINGS)} |", "|---" * len(_HEADINGS) + "|"]
         lines += ["| " + " | ".join(_cells(word)) + " |" for word in found]
     return "\n".join(lines) + "\n"
+
+
+def counts(index: WordIndex, query: Query) -> None:
+    """How many words there are of each theme, class and part of speech."""
+    out = console()
+    out.print(Text(_heading(index), style="bold"))
+    titles = index.table.meta["titles"]
+    for name, found in index.counts(query).items():
+        rows = Table(_COUNTED[name], "Words", box=None, pad_edge=False)
+        for key, number in found.items():
+            rows.add_row(escape(titles[key] if name == "theme" else key), str(number))
+        out.print(rows)
 
 
 def _heading(index: WordIndex) -> str:

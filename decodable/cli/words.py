@@ -52,6 +52,9 @@ def words(
     whole: Annotated[bool, typer.Option("--whole", help="Also words taught whole.")] = False,
     region: Annotated[str, typer.Option(help="us or uk: without words of the other side only.")] = "",
     limit: Annotated[int, typer.Option(help="At most so many; 0: all.", min=0)] = 60,
+    count: Annotated[
+        bool, typer.Option("--count", help="Only how many, by theme, class and part of speech (without plurals ...).")
+    ] = False,
     as_json: JsonOption = False,
     markdown: Annotated[bool, typer.Option("--markdown", help="As a Markdown table.")] = False,
 ) -> None:
@@ -61,6 +64,7 @@ def words(
     decodable words --step sh --pattern sh --new
     decodable words --step sh --shape CVC --class animal --picture
     decodable words --step igh-ie --family -ight --markdown
+    decodable words --count
     """
     from decodable.cli import show_words
     from decodable.cli.show import compiling
@@ -98,7 +102,12 @@ def words(
         limit=limit,
     )
     index = engine.words(found)
-    if as_json:
+    if count:
+        if as_json:
+            sys.stdout.write(json.dumps({"format": 1, **index.counts(query)}, indent=1) + "\n")
+        else:
+            show_words.counts(index, query)
+    elif as_json:
         sys.stdout.write(json.dumps(words_dict(index, query), ensure_ascii=False, indent=1) + "\n")
     elif markdown:
         sys.stdout.write(show_words.markdown(index, query))

@@ -54,7 +54,7 @@ _GRAMMAR = frozenset(
     "kind person number case gender with before meaning lemma form tense agrees negative value of".split()
 )
 _WORD = re.compile(r"[a-z]+('[a-z]+)?")
-_ENTRY = re.compile(r"\s*\"?([a-z']+)\"?\s*=\s*\{")
+_ENTRY = re.compile(r"\s*\"?([A-Za-z'-]+)\"?\s*=\s*\{")
 _TABLE = re.compile(r"\s*\[([a-z_]+)\]")
 
 

@@ -40,6 +40,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -51,7 +52,7 @@ from decodable.model import Grapheme, Reading, bare
 from decodable.never_offered import FILE as NEVER_FILE
 from decodable.patterns import needs_of
 from decodable.syllables import stem_syllables
-from decodable.vocabulary import BASE, KNOWN, Lemma, Vocabulary, own_folder, theme_files
+from decodable.vocabulary import BASE, KNOWN, Lemma, Vocabulary, theme_files
 
 # Raised whenever the layout above changes.
 FORMAT = 1
@@ -123,13 +124,13 @@ class WordTable:
         return {name: n for n, name in enumerate(self.meta["uses"])}
 
 
-def words_digest(lexicon_digest: str) -> str:
-    """A digest of everything that the table depends on."""
-    folder, own = resources.rules_dir(), resources.user_dir()
+def words_digest(lexicon_digest: str, own: Path | None = None) -> str:
+    """A digest of everything that the table depends on; ``own`` is the user's folder where it is another."""
+    folder, own = resources.rules_dir(), own or resources.user_dir()
     files = [
         folder / "vocabulary" / "classes.toml",
         *theme_files(),
-        *theme_files(own_folder()),
+        *theme_files(own / "vocabulary"),
         folder / NEVER_FILE,
         folder / "inflections.toml",
         own / NEVER_FILE,

@@ -311,7 +311,7 @@ class WordIndex:
     def blending_is_new(self) -> bool:
         """Whether nothing that joins consonants has been taught to this reader yet."""
         patterns = {p for text in self.rules.new_until for p in self.phrases.parse(text).patterns}
-        return min((self.judge.now.step_of(p) for p in patterns), default=NEVER) > self.step
+        return min((self.judge.now.unit.get(p, NEVER) for p in patterns), default=NEVER) > self.step
 
     @cached_property
     def _points(self) -> npt.NDArray[np.float64]:

@@ -24,7 +24,6 @@ from decodable.cli.options import (
 )
 from decodable.engine import Engine
 from decodable.errors import DecodableError
-from decodable.words import Query
 
 
 @app.command()
@@ -68,7 +67,7 @@ def words(
     """
     from decodable.cli import show_words
     from decodable.cli.show import compiling
-    from decodable.words import words_dict
+    from decodable.words import Query, words_dict
 
     if as_json and markdown:
         raise DecodableError("Choose --json or --markdown, not both.")

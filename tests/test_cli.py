@@ -211,3 +211,62 @@ def test_readme_names_every_command_and_its_python_runs(run: Any) -> None:
     assert code
     for block in code:
         exec(compile(block, "README", "exec"), {})
+
+
+# ---------------------------------------------------------------- words
+def test_words_as_a_table(run: Any) -> None:
+    status, out, err = run("words", "--step", "sh", "--pattern", "sh", "--new", "--limit", "3")
+    assert (status, err) == (0, "")
+    assert out.splitlines()[0] == "Gull Point order, step 14, sh"
+    assert re.search(r"^ship +sh·i·p +noun: boat +early +yes +14", out, re.MULTILINE)
+    assert re.search(r"^3 of \d+ words, the clearest first$", out, re.MULTILINE)
+
+
+def test_words_as_markdown(run: Any) -> None:
+    status, out, _ = run("words", "--step", "sh", "--family", "-at", "--markdown", "--base")
+    lines = out.splitlines()
+    assert status == 0
+    assert lines[0] == "# Words: Gull Point order, step 14, sh"
+    assert lines[4] == "| Word | Letters | Kind | Known | Picture | From step |"
+    assert "| cat | c·a·t | noun: pet | early | yes | 5 |" in lines
+
+
+def test_words_for_machines(run: Any) -> None:
+    status, out, _ = run("words", "--step", "sh", "--class", "fish", "--json", "--limit", "0")
+    found = json.loads(out)
+    assert status == 0
+    assert found["count"] == len(found["words"])
+    assert {"cod", "fish"} <= {w["word"] for w in found["words"]}
+
+
+def test_words_of_a_reader_file(run: Any, tmp_path: Path) -> None:
+    path = tmp_path / "blue.toml"
+    path.write_text('sequence = "gull-point"\nstep = "sh"\nnot_secure = ["sh"]\n', encoding="utf-8")
+    assert "No such words at this step." in run("words", "-r", str(path), "--pattern", "sh")[1]
+    status, _, err = run("words", "-r", str(path), "--know", "ee as in see")
+    assert status == 2
+    assert "Give exceptions" in err
+
+
+def test_words_counted(run: Any) -> None:
+    status, out, _ = run("words", "--step", "sh", "--count")
+    assert status == 0
+    assert re.search(r"^animal +\d+", out, re.MULTILINE)
+    counts = json.loads(run("words", "--step", "sh", "--count", "--json")[1])
+    assert counts["class"]["animal"] >= counts["class"]["pet"] > 0
+
+
+@pytest.mark.parametrize(
+    ("options", "what"),
+    [
+        (["--class", "anmal"], "nearest: animal"),
+        (["--json", "--markdown"], "not both"),
+        (["--new"], "state the step"),
+        (["--pattern", "shh"], "no pattern 'shh'"),
+    ],
+)
+def test_words_asked_wrongly(run: Any, options: list[str], what: str) -> None:
+    status, out, err = run("words", *options)
+    assert (status, out) == (2, "")
+    assert what in err
+    assert err.count("\n") == 1

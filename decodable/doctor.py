@@ -5,6 +5,7 @@ In go the rule files; out come faults as ``file:line: what``, so that whoever ed
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,13 +16,22 @@ from decodable import resources
 from decodable.errors import DecodableError, FaultsError
 from decodable.lexicon import Lexicon
 from decodable.model import bare, is_vowel
+from decodable.never_offered import FILE as NEVER_FILE
+from decodable.never_offered import load_never_offered
+from decodable.vocabulary import BASE, PARTS_OF_SPEECH, read_vocabulary
+from decodable.word_table import TRUSTED
 
 if TYPE_CHECKING:
     from decodable.engine import Engine
 
+_THEME = re.compile(r"^\[(?:" + "|".join(PARTS_OF_SPEECH) + r")\]", re.MULTILINE)
+
 
 def faults_of(engine: Engine, files: Iterable[Path]) -> tuple[list[str], list[str]]:
-    """Every fault of the given sequence and reader files, or of every shipped rule file, and the files checked."""
+    """Every fault of the given files, or of every shipped rule file, and the files checked.
+
+    Given files may be sequences, readers, a school's words never offered, or its themes of the vocabulary.
+    """
     jobs = [(path, _reader_of(engine, path)) for path in files] or list(_shipped(engine))
     faults: list[str] = []
     for path, read in jobs:
@@ -31,15 +41,22 @@ def faults_of(engine: Engine, files: Iterable[Path]) -> tuple[list[str], list[st
             faults.extend(error.faults)
         except DecodableError as error:
             faults.append(f"{path.name}: {error}")
-    return faults, [path.name for path, _ in jobs]
+    return faults, [
+        file.name for path, _ in jobs for file in (sorted(path.glob("*.toml")) if path.is_dir() else [path])
+    ]
 
 
 def _reader_of(engine: Engine, path: Path) -> Callable[[], object]:
     if not path.is_file():
         raise DecodableError(f"No such file: {path}")
-    if path.suffix == ".toml" and "[[step]]" not in path.read_text(encoding="utf-8-sig", errors="replace"):
-        return lambda: engine.reader_file(path)
-    return lambda: engine.sequence(path)
+    text = path.read_text(encoding="utf-8-sig", errors="replace") if path.suffix == ".toml" else "[[step]]"
+    if "[[step]]" in text:
+        return lambda: engine.sequence(path)
+    if path.name == NEVER_FILE:
+        return lambda: load_never_offered(own=path)
+    if _THEME.search(text):
+        return lambda: check_vocabulary(engine, own=path.parent)
+    return lambda: engine.reader_file(path)
 
 
 def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
@@ -47,7 +64,6 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     from decodable.inflection import load_inflections
     from decodable.inventory import load_inventory
     from decodable.morphology import load_morphology
-    from decodable.never_offered import load_never_offered
     from decodable.patterns import load_patterns
     from decodable.sounds import load_corrections
     from decodable.text import load_text_rules
@@ -78,9 +94,6 @@ def check_vocabulary(engine: Engine, folder: Path | None = None, own: Path | Non
     Each form needs a pronunciation that is known, and a form that is derived by rule must sound like its lemma with the
     ending; one that does not (*says*, *longer*) is irregular, and is to be written out.
     """
-    from decodable.vocabulary import BASE, read_vocabulary
-    from decodable.word_table import TRUSTED
-
     found = read_vocabulary(engine.never_offered, folder, own)
     inflections = found.inflections
     faults = list(found.faults)

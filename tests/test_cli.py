@@ -213,6 +213,19 @@ def test_readme_names_every_command_and_its_python_runs(run: Any) -> None:
         exec(compile(block, "README", "exec"), {})
 
 
+# ---------------------------------------------------------------- a school's own word files
+def test_own_word_files_are_checked(run: Any, tmp_path: Path) -> None:
+    never = tmp_path / "never_offered.toml"
+    never.write_text('[[off]]\ngroup = "gamblin"\nreason = "x"\n', encoding="utf-8")
+    theme = tmp_path / "harbour" / "harbour.toml"
+    theme.parent.mkdir()
+    theme.write_text('title = "Ours"\n[nouns]\ncrab = { class = ["crabs"], known = "early" }\n', encoding="utf-8")
+    status, out, _ = run("rules", str(never), str(theme))
+    assert status == 2
+    assert "never_offered.toml:1: there is no group 'gamblin'; nearest: gambling" in out
+    assert "harbour.toml:3: the noun 'crab': 'crabs' is no class" in out
+
+
 # ---------------------------------------------------------------- words
 def test_words_as_a_table(run: Any) -> None:
     status, out, err = run("words", "--step", "sh", "--pattern", "sh", "--new", "--limit", "3")

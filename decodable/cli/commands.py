@@ -187,7 +187,8 @@ def steps(
 @app.command()
 def rules(
     files: Annotated[
-        list[Path] | None, typer.Argument(help="Sequence or reader files; none: every shipped rule file.")
+        list[Path] | None,
+        typer.Argument(help="Sequences, readers, your own word files; none: every shipped one."),
     ] = None,
     count: Annotated[
         bool, typer.Option("--count", help="How many dictionary words each correspondence serves.")

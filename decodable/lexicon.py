@@ -37,6 +37,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -507,7 +508,7 @@ def _bytes(text: str) -> npt.NDArray[np.uint8]:
 def save_lexicon(arrays: Mapping[str, npt.NDArray[Any]], path: Path) -> None:
     """Write the columns; the same columns give the same bytes. A half-written file never stays under the name."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    scratch = path.with_suffix(".part.npz")
+    scratch = path.with_name(f"{path.stem}.{os.getpid()}.part.npz")
     np.savez(scratch, allow_pickle=False, **dict(sorted(arrays.items())))
     scratch.replace(path)
 

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 import decodable
+from decodable import resources
 from decodable.engine import Engine
 from decodable.errors import DecodableError, FaultsError
 from decodable.judging import NEVER
@@ -145,6 +146,35 @@ def test_exceptions_of_a_reader(engine: Engine) -> None:
     unsure = _index(engine, not_secure=["b"]).find(Query())
     assert {word.word for word in unsure} < plain
     assert not any("b" in word.graphemes for word in unsure)
+
+
+def test_a_schools_own_folder(engine: Engine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Words kept out, let through and added; the compiled vocabulary follows, and is kept."""
+    monkeypatch.setattr(resources, "user_dir", lambda: tmp_path)
+    monkeypatch.setattr(resources, "cache_dir", lambda: tmp_path / "cache")
+    (tmp_path / "never_offered.toml").write_text(
+        '[[add]]\nwords = ["shed"]\nreason = "a test"\n[[allow]]\nwords = ["pub", "pubs"]\nreason = "a test"\n',
+        encoding="utf-8",
+    )
+    (tmp_path / "vocabulary").mkdir()
+    (tmp_path / "vocabulary" / "ours.toml").write_text(
+        'title = "Ours"\n[nouns]\npub = { class = ["building"], known = "later" }\n', encoding="utf-8"
+    )
+    (tmp_path / "pronunciations.toml").write_text(
+        'title = "Ours"\n[words]\ncat = { said = ["K EY1 T"], reason = "a test" }\n', encoding="utf-8"
+    )
+
+    def words() -> list[str]:
+        own = Engine()
+        own.__dict__["lexicon"] = engine.lexicon
+        return own.words(own.reader("gull-point", "sh")).texts(Query())
+
+    found, usual = set(words()), set(_index(engine).texts(Query()))
+    assert usual - found == {"shed", "sheds", "cat"}
+    assert found - usual == {"pub", "pubs"}
+    assert (tmp_path / "cache" / "words.npz").is_file()
+    monkeypatch.setattr("decodable.word_table.compile_words", None)
+    assert set(words()) == found
 
 
 # ---------------------------------------------------------------- order

@@ -72,6 +72,15 @@ def test_heteronyms_wait_for_their_harder_reading(engine: Engine) -> None:
     assert "read" in _index(engine, None).texts(Query())
 
 
+@pytest.mark.parametrize("name", SEQUENCES)
+def test_words_to_sound_out_have_a_vowel(name: str, engine: Engine) -> None:
+    """*Shh* is a word of stories, and nothing for a list."""
+    index = _index(engine, None, name)
+    offered = index.sounded <= index.step
+    silent = np.flatnonzero(offered & (index.table.column("syllables") == 0))
+    assert [index.table.words[n] for n in silent] == []
+
+
 # ---------------------------------------------------------------- filters
 @pytest.mark.parametrize(
     ("query", "inside", "outside"),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property, partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -25,6 +25,13 @@ from decodable.sequence import Sequence as TeachingSequence
 from decodable.sounds import Corrections, Sounds, load_corrections
 from decodable.text import Tokens, tokenize
 
+if TYPE_CHECKING:
+    from decodable.never_offered import NeverOffered
+    from decodable.vocabulary import Vocabulary
+    from decodable.word_order import OrderRules
+    from decodable.word_table import WordTable
+    from decodable.words import WordIndex
+
 # Sentences on each side of a heteronym that may hold a cue.
 _CONTEXT = 1
 
@@ -36,6 +43,7 @@ class Engine:
         """``progress`` is told (done, in all) if the dictionary must be compiled first."""
         self._progress = progress
         self._judges: dict[Reader, Judge] = {}
+        self._indices: dict[Reader, WordIndex] = {}
 
     @cached_property
     def lexicon(self) -> Lexicon:
@@ -145,7 +153,8 @@ class Engine:
         """
         tokens = tokenize(text, markdown=markdown) if isinstance(text, str) else text
         phrases: tuple[Phrase, ...] = tuple(self.phrases.parse(t) for t in target)
-        return check(tokens, self.judge(reader), target=phrases, choose=partial(self.choose, tags=tags))
+        choose = partial(self.choose, tags=tags)
+        return check(tokens, self.judge(reader), target=phrases, choose=choose, common=self.is_common)
 
     def readings(self, word: str) -> tuple[Reading, ...]:
         """Every reading of a word, the taught one first; empty where none can be trusted or guessed."""
@@ -163,8 +172,56 @@ class Engine:
         reading = fixed(self, word, like=like, sounds=sounds)
         self.__dict__.pop("own", None)
         self.__dict__.pop("finder", None)
+        self.__dict__.pop("word_table", None)
         self._judges.clear()
+        self._indices.clear()
         return reading
+
+    # ------------------------------------------------------------------ words to offer
+    @cached_property
+    def never_offered(self) -> NeverOffered:
+        """Words that no list, swap or story may hold, with the user's changes."""
+        from decodable.never_offered import load_never_offered
+
+        return load_never_offered()
+
+    @cached_property
+    def vocabulary(self) -> Vocabulary:
+        """The words that young children know, with the user's own; read only when asked for."""
+        from decodable.vocabulary import load_vocabulary
+
+        return load_vocabulary(self.never_offered)
+
+    @cached_property
+    def word_table(self) -> WordTable:
+        """The vocabulary with its readings in columns."""
+        from decodable.word_table import compile_words, open_words
+
+        def make(digest: str) -> dict[str, Any]:
+            return compile_words(self.vocabulary, self.finder.readings, self.lexicon.frequency, self.rules, digest)
+
+        return open_words(self.lexicon.meta["digest"], make)
+
+    def is_common(self, word: str) -> bool:
+        """Whether a lower-case word, in any form, is in the vocabulary (and so no name for certain)."""
+        return word in self.word_table.index
+
+    @cached_property
+    def _order(self) -> OrderRules:
+        from decodable.word_order import load_order
+
+        return load_order(resources.rules_dir() / "words.toml")
+
+    def words(self, reader: Reader) -> WordIndex:
+        """The words of a reader, to be asked by pattern, family, shape, class; kept for the next question."""
+        from decodable.words import WordIndex
+
+        found = self._indices.get(reader)
+        if found is None:
+            if len(self._indices) > 64:
+                self._indices.clear()
+            found = self._indices[reader] = WordIndex(self.judge(reader), self.word_table, self.phrases, self._order)
+        return found
 
     # ------------------------------------------------------------------ heteronyms
     @cached_property

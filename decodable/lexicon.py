@@ -37,6 +37,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -508,7 +509,7 @@ def _bytes(text: str) -> npt.NDArray[np.uint8]:
 def save_lexicon(arrays: Mapping[str, npt.NDArray[Any]], path: Path) -> None:
     """Write the columns; the same columns give the same bytes. A half-written file never stays under the name."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    scratch = path.with_suffix(".part.npz")
+    scratch = path.with_name(f"{path.stem}.{os.getpid()}.part.npz")
     np.savez(scratch, allow_pickle=False, **dict(sorted(arrays.items())))
     scratch.replace(path)
 
@@ -517,7 +518,8 @@ def open_lexicon(progress: Callable[[int, int], None] | None = None) -> Lexicon:
     """The compiled dictionary for the rules as they stand: shipped, cached, or compiled now and cached."""
     digest = rules_digest()
     for path in (resources.built_lexicon(), resources.cache_dir() / "lexicon.npz"):
-        found = _read(path)
+        columns = read_columns(path)
+        found = Lexicon(columns) if columns is not None else None
         if found is not None and found.meta.get("format") == FORMAT and found.meta.get("digest") == digest:
             return found
     path = resources.cache_dir() / "lexicon.npz"
@@ -529,10 +531,11 @@ def open_lexicon(progress: Callable[[int, int], None] | None = None) -> Lexicon:
     return Lexicon(arrays)
 
 
-def _read(path: Path) -> Lexicon | None:
+def read_columns(path: Path) -> Mapping[str, npt.NDArray[Any]] | None:
+    """The columns of a compiled file, each read when it is asked for; ``None`` for a missing or broken file."""
     if not path.is_file():
         return None
     try:
-        return Lexicon(_Stored(path))
+        return _Stored(path)
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None

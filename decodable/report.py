@@ -436,6 +436,7 @@ def check(
     *,
     target: tuple[Phrase, ...] = (),
     choose: Callable[[Tokens, Judge, Sequence[Entry | None], Ints], Mapping[int, Choice]] | None = None,
+    common: Callable[[str], bool] | None = None,
 ) -> Report:
     """Judge a text.
 
@@ -444,6 +445,8 @@ def check(
         judge: the reader, ready to judge.
         target: phrases that the text is meant to practise.
         choose: decides heteronyms by their sentences; without it, the easiest reading counts.
+        common: whether a word is one that a text for children may well begin a sentence with (*rose*), so that its
+            capital does not tell that it is a known name; without it, any word of the dictionary is.
     """
     index = tokens.word_indices()
     reader = judge.reader
@@ -462,7 +465,7 @@ def check(
             sounded, ever = int(entry.bank.readings[choice.row]), int(entry.bank.ever_readings[choice.row])
             verdict[place] = _code(entry.trusted, sounded, ever, whole, step)
             steps[place] = min(ever, whole)
-    _mark_names(tokens, judge, index, verdict, steps)
+    _mark_names(tokens, judge, index, verdict, steps, common or judge.lexicon.index.__contains__)
     return Report(tokens, judge, step, entries, index, verdict, steps, choices, target)
 
 
@@ -497,7 +500,14 @@ def _type_verdicts(
     return codes, firsts
 
 
-def _mark_names(tokens: Tokens, judge: Judge, index: Ints, verdict: npt.NDArray[np.uint8], steps: Ints) -> None:
+def _mark_names(
+    tokens: Tokens,
+    judge: Judge,
+    index: Ints,
+    verdict: npt.NDArray[np.uint8],
+    steps: Ints,
+    common: Callable[[str], bool],
+) -> None:
     """Known names, where they are written as names, can be read at every step."""
     names = judge.reader.names
     if not names:
@@ -510,7 +520,7 @@ def _mark_names(tokens: Tokens, judge: Judge, index: Ints, verdict: npt.NDArray[
     for place in np.flatnonzero(here):
         key = kinds[tokens.type_id[index[place]]].key
         # A sentence's first word has its capital anyway: it is the name if the text uses it so, or if it is no word.
-        if not inside[place] and key not in certain and _name_of(key) in judge.lexicon.index:
+        if not inside[place] and key not in certain and common(_name_of(key)):
             continue
         steps[place] = 0
         if verdict[place] in FLAGGED:

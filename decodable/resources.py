@@ -38,6 +38,11 @@ def built_lexicon() -> Path:
     return _PACKAGE / "data" / "lexicon.npz"
 
 
+def built_words() -> Path:
+    """The compiled vocabulary that a wheel carries; in a checkout this file does not exist."""
+    return _PACKAGE / "data" / "words.npz"
+
+
 def user_dir() -> Path:
     """The user's own folder: pronunciations, names, sequences, readers. ``DECODABLE_HOME`` moves it."""
     home = os.environ.get("DECODABLE_HOME")

@@ -340,8 +340,8 @@ def split_cell(cell: str) -> list[str]:
 _NAMED = re.compile(r"\b(syllables|blends|consonants|words|soft)\b")
 
 
-def steps_dict(sequence: Sequence, opened: Seq[int]) -> list[dict[str, Any]]:
-    """The steps for machines; ``opened`` says how many dictionary words each opens."""
+def steps_dict(sequence: Sequence, opened: Seq[int], freed: Seq[int]) -> list[dict[str, Any]]:
+    """The steps for machines; how many words each opens: of the dictionary, and of the vocabulary for children."""
     return [
         {
             "step": n,
@@ -350,8 +350,9 @@ def steps_dict(sequence: Sequence, opened: Seq[int]) -> list[dict[str, Any]]:
             "teach": [p.text for p in step.teach],
             "words": list(step.words),
             "words_opened": count,
+            "words_for_lists": offered,
         }
-        for n, (step, count) in enumerate(zip(sequence.steps, opened, strict=True), 1)
+        for n, (step, count, offered) in enumerate(zip(sequence.steps, opened, freed, strict=True), 1)
     ]
 
 

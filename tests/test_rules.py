@@ -12,23 +12,31 @@ import pytest
 from decodable import heteronyms, resources
 from decodable.engine import Engine
 from decodable.errors import DecodableError, FaultsError
+from decodable.inflection import load_inflections
 from decodable.inventory import load_inventory, parse_sounds
 from decodable.lexicon import load_rules, rules_digest
 from decodable.morphology import load_morphology
+from decodable.never_offered import load_never_offered
 from decodable.patterns import load_patterns
 from decodable.rules import nearest, parse_toml, read_toml
 from decodable.sounds import load_corrections, parse_pronunciation
 from decodable.text import load_text_rules
+from decodable.vocabulary import load_classes
+from decodable.word_order import load_order
 
 RULES = resources.rules_dir()
 EXCEPTIONS = Path(__file__).parent / "cases" / "keyword_exceptions.tsv"
 LOADERS: dict[str, Callable[[Path], object]] = {
     "correspondences.toml": load_inventory,
     "heteronyms.toml": heteronyms.load,
+    "inflections.toml": load_inflections,
     "morphemes.toml": load_morphology,
+    "never_offered.toml": load_never_offered,
     "patterns.toml": load_patterns,
     "pronunciations.toml": load_corrections,
     "text.toml": load_text_rules,
+    "vocabulary/classes.toml": load_classes,
+    "words.toml": load_order,
 }
 FILES = sorted(str(p.relative_to(RULES)) for p in RULES.rglob("*.toml"))
 
@@ -205,11 +213,11 @@ def test_broken_file_reports_every_fault(tmp_path: Path, name: str) -> None:
 
 @pytest.mark.parametrize("name", sorted(LOADERS))
 def test_bad_toml_names_the_line(tmp_path: Path, name: str) -> None:
-    path = tmp_path / name
+    path = tmp_path / Path(name).name
     path.write_text('title = "x"\nlist = [1,\n= 3\n', encoding="utf-8")
     with pytest.raises(DecodableError) as caught:
         LOADERS[name](path)
-    assert f"{name}:3" in str(caught.value)
+    assert f"{path.name}:3" in str(caught.value)
 
 
 @pytest.mark.parametrize("name", sorted(LOADERS))

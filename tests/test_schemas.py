@@ -13,7 +13,15 @@ RULES = Path(__file__).resolve().parents[1] / "rules"
 PAIRS = [
     *(
         (f"{name}.toml", name)
-        for name in ("correspondences", "morphemes", "patterns", "pronunciations", "never_offered")
+        for name in (
+            "correspondences",
+            "morphemes",
+            "patterns",
+            "pronunciations",
+            "never_offered",
+            "inflections",
+            "words",
+        )
     ),
     *((f"sequences/{p.name}", "sequence") for p in sorted((RULES / "sequences").glob("*.toml"))),
     *(

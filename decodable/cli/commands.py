@@ -9,9 +9,19 @@ from typing import Annotated, Any
 
 import typer
 
+from decodable.cli.options import (
+    JsonOption,
+    KnowOption,
+    NameOption,
+    NotSecureOption,
+    SequenceOption,
+    StepOption,
+    ToldOption,
+    UnstressedOption,
+    WordOption,
+    readers_from,
+)
 from decodable.engine import Engine
-from decodable.errors import DecodableError
-from decodable.readers import Reader
 
 app = typer.Typer(
     name="decodable",
@@ -21,11 +31,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-SequenceOption = Annotated[str, typer.Option("--sequence", "-s", help="A sequence's name, or a .toml or .csv file.")]
-StepOption = Annotated[str, typer.Option("--step", "-n", help="The step reached: number, id or name.")]
-JsonOption = Annotated[bool, typer.Option("--json", help="For machines: one JSON document.")]
-ListOption = Annotated[list[str] | None, typer.Option()]
 
 
 def _engine() -> Engine:
@@ -49,14 +54,12 @@ def check(
     reader: Annotated[
         list[Path] | None, typer.Option("--reader", "-r", help="A reader file; several give one table.")
     ] = None,
-    know: Annotated[
-        list[str] | None, typer.Option(help="A pattern known beside the sequence, such as 'ee as in see'.")
-    ] = None,
-    not_secure: Annotated[list[str] | None, typer.Option(help="A pattern taught but not secure.")] = None,
-    word: Annotated[list[str] | None, typer.Option(help="A word known whole.")] = None,
-    name: Annotated[list[str] | None, typer.Option(help="A name that is known.")] = None,
-    told: Annotated[list[str] | None, typer.Option(help="A word that an adult says.")] = None,
-    unstressed: Annotated[str, typer.Option(help="allow or strict: whether unstressed vowels may pass.")] = "",
+    know: KnowOption = None,
+    not_secure: NotSecureOption = None,
+    word: WordOption = None,
+    name: NameOption = None,
+    told: ToldOption = None,
+    unstressed: UnstressedOption = "",
     target: Annotated[list[str] | None, typer.Option(help="A pattern that the text should practise.")] = None,
     brief: Annotated[bool, typer.Option("--brief", help="The figures without the marked text.")] = False,
     as_json: JsonOption = False,
@@ -74,26 +77,18 @@ def check(
 
     engine = _engine()
     sources = [read_source(f) for f in files]
-    lists = {"patterns": know, "not_secure": not_secure, "words": word, "names": name, "told": told}
-    given = {key: tuple(value or ()) for key, value in lists.items()}
-    if reader and any(given.values()):
-        raise DecodableError("Give exceptions (--know, --word, --name ...) in the reader files, or leave --reader out.")
-    readers: list[Reader]
-    if reader:
-        readers = [engine.reader_file(path, sequence=sequence, step=step or None) for path in reader]
-    else:
-        readers = [
-            engine.reader(
-                sequence or "gull-point",
-                step or None,
-                unstressed=unstressed,
-                patterns=given["patterns"],
-                not_secure=given["not_secure"],
-                words=given["words"],
-                names=given["names"],
-                told=given["told"],
-            )
-        ]
+    readers = readers_from(
+        engine,
+        reader,
+        sequence,
+        step,
+        know=know,
+        not_secure=not_secure,
+        words=word,
+        names=name,
+        told=told,
+        unstressed=unstressed,
+    )
     reports = []
     for source in sources:
         tokens = show.tokenized(source)
@@ -170,7 +165,7 @@ def steps(
     sequence: Annotated[str, typer.Argument(help="A sequence's name or file.")] = "gull-point",
     as_json: JsonOption = False,
 ) -> None:
-    """Show the steps of a sequence, what each teaches, and how many dictionary words it opens.
+    """Show the steps of a sequence, what each teaches, and how many words it opens: of the dictionary, and for lists.
 
     \b
     decodable steps gull-point
@@ -182,16 +177,18 @@ def steps(
     engine = _engine()
     found = engine.sequence(sequence)
     opened = engine.words_opened(found)
+    freed = engine.words(engine.reader(found)).freed().tolist()
     if as_json:
-        _print_json({"format": 1, "sequence": found.name, "steps": steps_dict(found, opened)})
+        _print_json({"format": 1, "sequence": found.name, "steps": steps_dict(found, opened, freed)})
     else:
-        show.steps(found, opened)
+        show.steps(found, opened, freed)
 
 
 @app.command()
 def rules(
     files: Annotated[
-        list[Path] | None, typer.Argument(help="Sequence or reader files; none: every shipped rule file.")
+        list[Path] | None,
+        typer.Argument(help="Sequences, readers, your own word files; none: every shipped one."),
     ] = None,
     count: Annotated[
         bool, typer.Option("--count", help="How many dictionary words each correspondence serves.")

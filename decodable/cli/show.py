@@ -353,8 +353,8 @@ def sequences(found: Sequence[TeachingSequence]) -> None:
         out.print(Text(f"  {sequence.note}"))
 
 
-def steps(sequence: TeachingSequence, opened: Sequence[int]) -> None:
-    """The steps of a sequence."""
+def steps(sequence: TeachingSequence, opened: Sequence[int], freed: Sequence[int]) -> None:
+    """The steps of a sequence: how many dictionary words each opens, how many words for children each frees."""
     out = console()
     table = Table(
         "Step",
@@ -363,12 +363,13 @@ def steps(sequence: TeachingSequence, opened: Sequence[int]) -> None:
         "Teaches",
         "Whole words",
         "Opens",
+        "For lists",
         box=None,
         pad_edge=False,
         title=escape(sequence.title),
         title_justify="left",
     )
-    for n, (step, count) in enumerate(zip(sequence.steps, opened, strict=True), 1):
+    for n, (step, count, offered) in enumerate(zip(sequence.steps, opened, freed, strict=True), 1):
         table.add_row(
             str(n),
             step.id,
@@ -376,6 +377,7 @@ def steps(sequence: TeachingSequence, opened: Sequence[int]) -> None:
             escape(", ".join(p.text for p in step.teach)),
             ", ".join(step.words),
             str(count),
+            str(offered),
         )
     out.print(table)
 

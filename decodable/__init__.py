@@ -18,6 +18,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from decodable.accents import DICTIONARY_ACCENT
 from decodable.errors import DecodableError, FaultsError
 
 if TYPE_CHECKING:
@@ -103,9 +104,9 @@ def check_file(path: str | Path, reader: Reader, *, target: Iterable[str] = ()) 
     return shared_engine().check(source.text, reader, markdown=source.markdown, target=target)
 
 
-def word(text: str) -> tuple[Reading, ...]:
-    """Every reading of a word, with its letters aligned to its sounds; the taught reading first."""
-    return shared_engine().readings(text)
+def word(text: str, accent: str = DICTIONARY_ACCENT) -> tuple[Reading, ...]:
+    """Every reading of a word in an accent, its letters aligned to its sounds; the taught reading first."""
+    return shared_engine().readings(text, accent)
 
 
 def find_words(

@@ -6,6 +6,7 @@ any reading the phonetic letters of each grapheme. Sounds keep the dictionary's 
 in *car*, that o in *hot* is short, is a matter of how they are written.
 """
 
+# ruff: noqa: RUF001 (phonetic letters)
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -163,17 +164,16 @@ def changed(
         for graphemes, parts in aligned(word):
             sounds = before = tuple(s for g in graphemes for s in g.sounds)
             start = 0
-            for part in parts:
-                name = part.name if part.kind == "base" else ""
-                change = bases.get(name) or (bases.get(word) if len(parts) == 1 else None)
+            if word in bases:
+                sounds = _replaced(sounds, bases[word], 0, len(sounds))
+            for part in () if word in bases else parts:
+                change = bases.get(part.name) if part.kind == "base" else None
                 end = start + len(part.text)
                 if change is not None:
                     first = sum(len(g.sounds) for g in graphemes if g.at[-1] < start)
                     last = first + sum(len(g.sounds) for g in graphemes if start <= g.at[0] < end)
                     sounds = _replaced(sounds, change, first, last)
                 start = end
-            if word in bases and sounds == before:
-                sounds = _replaced(sounds, bases[word], 0, len(sounds))
             for change in ended:
                 sounds = _replaced(sounds, change, 0, len(sounds))
             touched |= sounds != before
@@ -225,7 +225,8 @@ def _signs(g: Grapheme, before: Grapheme | None, accent: Accent, names: set[str]
         return ""
     joined = "+".join(bare(s) for s in g.sounds)
     for shown in accent.shown:
-        if g.letters in shown.letters and not names.isdisjoint(shown.words) and any(map(is_vowel, g.sounds)):
+        heard = any(s[-1] in "12" for s in g.sounds)
+        if heard and g.letters in shown.letters and not names.isdisjoint(shown.words):
             return shown.ipa
     weak = g.sounds[-1] in ("AH0", "IH0")
     found = accent.patterns.get(f"{g.pattern}/{joined}") or ("" if weak else accent.patterns.get(g.pattern))

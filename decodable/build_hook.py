@@ -19,11 +19,12 @@ class CustomBuildHook(BuildHookInterface[Any]):
             return
         sys.path.insert(0, self.root)
         try:
+            from decodable.accents import accent_codes
             from decodable.lexicon import Lexicon, compile_lexicon, load_rules, save_lexicon
             from decodable.never_offered import load_never_offered
             from decodable.unknown import WordFinder
             from decodable.vocabulary import load_vocabulary
-            from decodable.word_table import compile_words, words_digest
+            from decodable.word_table import compile_words, words_digest, words_file
         finally:
             sys.path.remove(self.root)
         folder = Path(tempfile.mkdtemp())
@@ -32,9 +33,12 @@ class CustomBuildHook(BuildHookInterface[Any]):
         # The user's folder of whoever builds has no say: in its place stands one with nothing in it.
         nobody, lexicon, rules = folder / "nobody", Lexicon(columns), load_rules(Path(self.root) / "rules")
         vocabulary = load_vocabulary(load_never_offered(own=nobody / "never_offered.toml"), own=nobody)
-        finder = WordFinder(rules, lexicon, {})
         digest = words_digest(lexicon.meta["digest"], nobody)
-        words = compile_words(vocabulary, finder.readings, lexicon.frequency, rules, digest)
-        save_lexicon(words, folder / "words.npz")
-        for name in ("lexicon.npz", "words.npz"):
+        names = ["lexicon.npz"]
+        for accent in accent_codes(Path(self.root) / "rules"):
+            finder = WordFinder(rules, lexicon.in_accent(accent), {})
+            words = compile_words(vocabulary, finder.readings, lexicon.frequency, rules, digest)
+            names.append(words_file(accent))
+            save_lexicon(words, folder / names[-1])
+        for name in names:
             build_data["force_include"][str(folder / name)] = f"decodable/data/{name}"

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from decodable import resources
+from decodable.accents import load_accent
 from decodable.errors import DecodableError, FaultsError
 from decodable.lexicon import Lexicon
 from decodable.model import bare, is_vowel
@@ -84,6 +85,8 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     loaders["never_offered.toml"] = load_never_offered
     for name, loader in loaders.items():
         yield folder / name, lambda loader=loader, name=name: loader(folder / name)  # type: ignore[misc]
+    for path in sorted((folder / "accents").glob("*.toml")):
+        yield path, lambda path=path: load_accent(path)  # type: ignore[misc]
     for path in sorted((folder / "sequences").glob("*.toml")):
         yield path, lambda path=path: engine.sequence(path)  # type: ignore[misc]
     yield folder / "vocabulary", lambda: check_vocabulary(engine)

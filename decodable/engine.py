@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from decodable import resources
+from decodable.accents import DICTIONARY_ACCENT
 from decodable.heteronyms import Heteronym, Tagged
 from decodable.judge import Entry, Judge
 from decodable.lexicon import Lexicon, Rules, Table, load_rules, open_lexicon, tabulate
@@ -43,12 +44,22 @@ class Engine:
         """``progress`` is told (done, in all) if the dictionary must be compiled first."""
         self._progress = progress
         self._judges: dict[Reader, Judge] = {}
+        self._dictionaries: dict[str, Lexicon] = {}
+        self._finders: dict[str, WordsBeyond] = {}
+        self._word_tables: dict[str, WordTable] = {}
         self._indices: dict[Reader, WordIndex] = {}
 
     @cached_property
     def lexicon(self) -> Lexicon:
         """The compiled dictionary."""
         return open_lexicon(self._progress)
+
+    def dictionary(self, accent: str = DICTIONARY_ACCENT) -> Lexicon:
+        """The compiled dictionary in an accent."""
+        found = self._dictionaries.get(accent)
+        if found is None:
+            found = self._dictionaries[accent] = self.lexicon.in_accent(accent)
+        return found
 
     @cached_property
     def rules(self) -> Rules:
@@ -76,10 +87,12 @@ class Engine:
 
         return load_tricky_parts(resources.rules_dir() / "tricky_parts.toml")
 
-    @cached_property
-    def finder(self) -> WordsBeyond:
-        """Readings of words that the dictionary lacks."""
-        return WordsBeyond(self)
+    def finder(self, accent: str = DICTIONARY_ACCENT) -> WordsBeyond:
+        """Readings of words that the dictionary lacks, in an accent."""
+        found = self._finders.get(accent)
+        if found is None:
+            found = self._finders[accent] = WordsBeyond(self, accent)
+        return found
 
     # ------------------------------------------------------------------ sequences and readers
     def sequence(self, source: str | Path) -> TeachingSequence:
@@ -123,7 +136,8 @@ class Engine:
         if found is None:
             if len(self._judges) > 64:
                 self._judges.clear()
-            found = self._judges[reader] = Judge(reader, self.lexicon, self.finder)
+            accent = reader.sequence.accent
+            found = self._judges[reader] = Judge(reader, self.dictionary(accent), self.finder(accent))
         return found
 
     def words_opened(self, sequence: TeachingSequence) -> list[int]:
@@ -152,14 +166,15 @@ class Engine:
             tags: a Penn Treebank tag for each of the tokens in hand; without them heteronyms are tagged here.
         """
         tokens = tokenize(text, markdown=markdown) if isinstance(text, str) else text
-        phrases: tuple[Phrase, ...] = tuple(self.phrases.parse(t) for t in target)
+        spoken = self.phrases.in_accent(reader.sequence.accent)
+        phrases: tuple[Phrase, ...] = tuple(spoken.parse(t) for t in target)
         choose = partial(self.choose, tags=tags)
         return check(tokens, self.judge(reader), target=phrases, choose=choose, common=self.is_common)
 
-    def readings(self, word: str) -> tuple[Reading, ...]:
+    def readings(self, word: str, accent: str = DICTIONARY_ACCENT) -> tuple[Reading, ...]:
         """Every reading of a word, the taught one first; empty where none can be trusted or guessed."""
         key = word.strip().lower().replace("’", "'")  # noqa: RUF001
-        return tuple(self.finder.readings(key)) if key else ()
+        return tuple(self.finder(accent).readings(key)) if key else ()
 
     def fix(self, word: str, *, like: str = "", sounds: str = "") -> Reading:
         """Say for good how a word is read, and keep it in the user's folder.
@@ -171,10 +186,8 @@ class Engine:
 
         reading = fixed(self, word, like=like, sounds=sounds)
         self.__dict__.pop("own", None)
-        self.__dict__.pop("finder", None)
-        self.__dict__.pop("word_table", None)
-        self._judges.clear()
-        self._indices.clear()
+        for kept in (self._finders, self._word_tables, self._judges, self._indices):
+            kept.clear()
         return reading
 
     # ------------------------------------------------------------------ words to offer
@@ -192,19 +205,22 @@ class Engine:
 
         return load_vocabulary(self.never_offered)
 
-    @cached_property
-    def word_table(self) -> WordTable:
-        """The vocabulary with its readings in columns."""
+    def word_table(self, accent: str = DICTIONARY_ACCENT) -> WordTable:
+        """The vocabulary with its readings in columns, in an accent."""
         from decodable.word_table import compile_words, open_words
 
         def make(digest: str) -> dict[str, Any]:
-            return compile_words(self.vocabulary, self.finder.readings, self.lexicon.frequency, self.rules, digest)
+            readings = self.finder(accent).readings
+            return compile_words(self.vocabulary, readings, self.lexicon.frequency, self.rules, digest)
 
-        return open_words(self.lexicon.meta["digest"], make)
+        found = self._word_tables.get(accent)
+        if found is None:
+            found = self._word_tables[accent] = open_words(self.lexicon.meta["digest"], make, accent)
+        return found
 
     def is_common(self, word: str) -> bool:
         """Whether a lower-case word, in any form, is in the vocabulary (and so no name for certain)."""
-        return word in self.word_table.index
+        return word in self.word_table().index
 
     @cached_property
     def _order(self) -> OrderRules:
@@ -220,7 +236,12 @@ class Engine:
         if found is None:
             if len(self._indices) > 64:
                 self._indices.clear()
-            found = self._indices[reader] = WordIndex(self.judge(reader), self.word_table, self.phrases, self._order)
+            found = self._indices[reader] = WordIndex(
+                self.judge(reader),
+                self.word_table(reader.sequence.accent),
+                self.phrases.in_accent(reader.sequence.accent),
+                self._order,
+            )
         return found
 
     # ------------------------------------------------------------------ heteronyms
@@ -303,19 +324,20 @@ class Engine:
 class WordsBeyond:
     """Readings of words beyond the dictionary, the rules read only when one is met."""
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, accent: str) -> None:
         self._engine = engine
+        self._lexicon = engine.dictionary(accent)
 
     @cached_property
     def _finder(self) -> Any:
         from decodable.unknown import WordFinder
 
-        return WordFinder(self._engine.rules, self._engine.lexicon, self._engine.own)
+        return WordFinder(self._engine.rules, self._lexicon, self._engine.own)
 
     def readings(self, word: str, /) -> Sequence[Reading]:
         """Readings of a lower-case word, best first."""
-        if word in self._engine.lexicon.index and word not in self._engine.own:
-            return self._engine.lexicon.readings(word)
+        if word in self._lexicon.index and word not in self._engine.own:
+            return self._lexicon.readings(word)
         found: tuple[Reading, ...] = self._finder.readings(word)
         return found
 

@@ -12,6 +12,8 @@ word_start          i4 [W+1]    readings of word w: ``word_start[w]:word_start[w
 need_start          i4 [R+1]    needs of reading r in ``need_of``, its graphemes' needs first
 need_of             i4          row numbers in the table of needs
 sense               u2 [R]      number of the sense of a heteronym; 0 none
+accent_word         i4 [A]      words that another accent says otherwise, by accent in ``meta["accents"]``
+accent_start        i4 [A+1]    readings of those words; they stand after all others
 grapheme_start      i4 [R+1]    graphemes of reading r
 grapheme_at         u8 [G]      letter positions as bits
 grapheme_pattern    u2 [G]      number of the correspondence
@@ -40,7 +42,7 @@ import json
 import os
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
@@ -49,6 +51,7 @@ import numpy as np
 import numpy.typing as npt
 
 from decodable import resources
+from decodable.accents import DICTIONARY_ACCENT, Aligned, accent_codes, changed, load_accent
 from decodable.analysis import Analyser
 from decodable.errors import DecodableError
 from decodable.heteronyms import Heteronym
@@ -68,9 +71,9 @@ from decodable.sounds import (
 from decodable.syllables import shape_of, syllabify
 
 # Raised whenever the layout above changes.
-FORMAT = 4
+FORMAT = 5
 RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
-MODULES = tuple("alignment analysis inventory lexicon morphology patterns prediction sounds syllables".split())
+MODULES = tuple("accents alignment analysis inventory lexicon morphology patterns prediction sounds syllables".split())
 PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))
 Ints = npt.NDArray[np.int32]
 _T = TypeVar("_T")
@@ -107,7 +110,8 @@ def rules_digest(folder: Path | None = None) -> str:
     """A digest of all that the compiled dictionary depends on: rule files and modules (line endings apart)."""
     folder, here = folder or resources.rules_dir(), Path(__file__).parent
     digest = hashlib.sha256(f"format {FORMAT}".encode())
-    for path in (*(folder / name for name in RULE_FILES), *(here / f"{name}.py" for name in MODULES)):
+    accents = sorted((folder / "accents").glob("*.toml"))
+    for path in (*(folder / name for name in RULE_FILES), *accents, *(here / f"{name}.py" for name in MODULES)):
         digest.update(path.name.encode() + b"\0" + path.read_bytes().replace(b"\r\n", b"\n"))
     return digest.hexdigest()
 
@@ -188,7 +192,13 @@ class Lexicon:
 
     arrays: Mapping[str, npt.NDArray[Any]]
     """The columns; an ``.npz`` file reads each when it is first asked for."""
+    accent: str = DICTIONARY_ACCENT
+    """Whose pronunciations these are."""
     _kept: dict[str, npt.NDArray[Any]] = field(default_factory=dict)
+
+    def in_accent(self, code: str) -> Lexicon:
+        """The same dictionary in another accent."""
+        return self if code == self.accent else replace(self, accent=code)
 
     def column(self, name: str) -> npt.NDArray[Any]:
         """One column, kept once read."""
@@ -226,7 +236,30 @@ class Lexicon:
     @cached_property
     def table(self) -> Table:
         """The columns that judging reads."""
-        return Table(self.column("word_start"), self.column("need_start"), self.column("need_of"), self.needs)
+        starts, need_of = self.column("need_start"), self.column("need_of")
+        if self.accent == DICTIONARY_ACCENT:
+            return Table(self.column("word_start"), starts, need_of, self.needs)
+        word_start, rows = self._rows
+        sizes = (starts[1:] - starts[:-1])[rows]
+        need_start = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int32)
+        places = np.repeat(starts[rows] - need_start[:-1], sizes) + np.arange(need_start[-1])
+        return Table(word_start, need_start, need_of[places], self.needs)
+
+    @cached_property
+    def _rows(self) -> tuple[Ints, Ints]:
+        """In another accent: where each word's readings begin, and the row in the columns of each."""
+        starts = self.column("word_start")
+        first, count = starts[:-1].copy(), np.diff(starts)
+        begin, end = self.meta["accents"].get(self.accent, (0, 0))
+        words, after = self.column("accent_word")[begin:end], self.column("accent_start")
+        first[words], count[words] = after[begin:end], np.diff(after)[begin:end]
+        word_start = np.concatenate([[0], np.cumsum(count)]).astype(np.int32)
+        rows = np.repeat(first - word_start[:-1], count) + np.arange(word_start[-1])
+        return word_start, rows.astype(np.int32)
+
+    def _row(self, number: int) -> int:
+        """The row in the columns of a reading."""
+        return number if self.accent == DICTIONARY_ACCENT else int(self._rows[1][number])
 
     @cached_property
     def teaching(self) -> Teaching:
@@ -247,7 +280,7 @@ class Lexicon:
         number = self.index.get(word)
         if number is None:
             return range(0)
-        start = self.column("word_start")
+        start = self.table.word_start
         return range(int(start[number]), int(start[number + 1]))
 
     def readings(self, word: str) -> tuple[Reading, ...]:
@@ -256,7 +289,7 @@ class Lexicon:
 
     def reading(self, word: str, number: int) -> Reading:
         """One reading as a value."""
-        names = self.meta
+        names, number = self.meta, self._row(number)
         start, end = self.column("grapheme_start")[number : number + 2]
         sound = int(self.column("sound_start")[number])
         codes = self.column("sound")
@@ -295,7 +328,7 @@ class Lexicon:
 
     def parts_of(self, number: int) -> tuple[Part, ...]:
         """The morphemes of a reading, without the rest of it."""
-        return _parts_from(self._parts[number])
+        return _parts_from(self._parts[self._row(number)])
 
 
 def _parts_text(parts: Sequence[Part]) -> str:
@@ -393,7 +426,36 @@ def compile_lexicon(
             build.add(word, dictionary.frequency.get(word, 0.0), readings)
         if progress is not None and done % 2000 == 0:
             progress(done, total)
+    for code in accent_codes(folder)[1:]:
+        build.add_accent(code, _in_accent(code, folder, rules, dictionary, analyser, heteronyms))
     return build.finish(rules_digest(folder))
+
+
+def _in_accent(
+    code: str,
+    folder: Path,
+    rules: Rules,
+    dictionary: Dictionary,
+    analyser: Analyser,
+    heteronyms: Mapping[str, Heteronym],
+) -> Iterator[tuple[str, tuple[Reading, ...]]]:
+    """The words that an accent says otherwise, with their readings."""
+
+    def aligned(word: str) -> list[Aligned]:
+        return [(a.graphemes, a.parts) for a in analyser.analysed(word)]
+
+    said = changed(load_accent(folder / "accents" / f"{code}.toml"), dictionary, aligned)
+    pronunciations = {**dictionary.pronunciations, **said}
+    other = Analyser(
+        rules.inventory,
+        rules.morphology,
+        Dictionary(pronunciations, dictionary.corrected, dictionary.frequency),
+        lambda word: analyser.analysed(word) if word not in said else None,
+    )
+    for word in sorted(said):
+        readings = () if word in heteronyms else other.analysed(word)
+        if readings:
+            yield word, tuple(Reading(word, a.sounds, "dictionary", a.graphemes, a.parts) for a in readings)
 
 
 def _senses(analyser: Analyser, heteronym: Heteronym) -> tuple[Reading, ...]:
@@ -428,19 +490,37 @@ class _Columns:
         self.corrected: list[bool] = []
         self.parts: list[str] = []
         self.starts: dict[str, list[int]] = {k: [0] for k in ("word", "need", "grapheme", "sound")}
+        self.accents: dict[str, tuple[int, int]] = {}
+        self.accent_words: list[int] = []
+        self.accent_starts: list[int] = []
         self.rows: dict[str, list[int]] = {
             k: [] for k in ("need_of", "at", "pattern", "count", "note", "unit", "sound", "sense")
         }
 
     def add(self, word: str, frequency: float, readings: Sequence[Reading]) -> None:
         """One word."""
-        rows, starts = self.rows, self.starts
         self.words.append(word)
         self.frequency.append(frequency)
         self.corrected.append(readings[0].source == "correction")
         self.firsts.append((readings[0], frequency))
         if any(r.sense for r in readings):
             self.heteronyms.append(word)
+        self._add_readings(readings)
+        self.starts["word"].append(len(self.parts))
+
+    def add_accent(self, code: str, words: Iterable[tuple[str, Sequence[Reading]]]) -> None:
+        """Words as another accent says them; all words of the dictionary must stand already."""
+        number = {word: n for n, word in enumerate(self.words)}
+        begin = len(self.accent_words)
+        for word, readings in words:
+            if word in number:
+                self.accent_words.append(number[word])
+                self.accent_starts.append(len(self.parts))
+                self._add_readings(readings)
+        self.accents[code] = (begin, len(self.accent_words))
+
+    def _add_readings(self, readings: Sequence[Reading]) -> None:
+        rows, starts = self.rows, self.starts
         for reading in readings:
             rows["sense"].append(self.senses[reading.sense])
             self.parts.append(_parts_text(reading.parts))
@@ -456,7 +536,6 @@ class _Columns:
             starts["need"].append(len(rows["need_of"]))
             starts["grapheme"].append(len(rows["at"]))
             starts["sound"].append(len(rows["sound"]))
-        starts["word"].append(len(self.parts))
 
     def finish(self, digest: str) -> dict[str, npt.NDArray[Any]]:
         """The columns as arrays."""
@@ -469,6 +548,7 @@ class _Columns:
             "units": list(self.units),
             "senses": list(self.senses),
             "heteronyms": self.heteronyms,
+            "accents": self.accents,
             "names": needs.names,
             "gates": needs.gates,
             "teaching": teaching(self.rules.inventory, self.rules.morphology, self.rules.patterns).to_json(),
@@ -482,6 +562,8 @@ class _Columns:
             "corrected": np.array(self.corrected, np.bool_),
             "parts": _bytes("\n".join(self.parts)),
             "word_start": np.array(self.starts["word"], np.int32),
+            "accent_word": np.array(self.accent_words, np.int32),
+            "accent_start": np.array([*self.accent_starts, len(self.parts)], np.int32),
             "need_start": np.array(self.starts["need"], np.int32),
             "grapheme_start": np.array(self.starts["grapheme"], np.int32),
             "sound_start": np.array(self.starts["sound"], np.int32),
@@ -517,7 +599,7 @@ def save_lexicon(arrays: Mapping[str, npt.NDArray[Any]], path: Path) -> None:
 def open_lexicon(progress: Callable[[int, int], None] | None = None) -> Lexicon:
     """The compiled dictionary for the rules as they stand: shipped, cached, or compiled now and cached."""
     digest = rules_digest()
-    for path in (resources.built_lexicon(), resources.cache_dir() / "lexicon.npz"):
+    for path in (resources.built("lexicon.npz"), resources.cache_dir() / "lexicon.npz"):
         columns = read_columns(path)
         found = Lexicon(columns) if columns is not None else None
         if found is not None and found.meta.get("format") == FORMAT and found.meta.get("digest") == digest:

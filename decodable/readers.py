@@ -72,6 +72,7 @@ def make_reader(
     taught = sequence if isinstance(sequence, Sequence) else load_sequence(sequence, phrases)
     if unstressed and unstressed not in UNSTRESSED:
         raise DecodableError(f"unstressed should be allow or strict, not {unstressed!r}")
+    phrases = phrases.in_accent(taught.accent)
     return Reader(
         taught,
         taught.step_number(step) if step not in (None, "") else 0,

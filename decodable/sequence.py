@@ -17,12 +17,12 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from decodable import resources
+from decodable.accents import DICTIONARY_ACCENT, accent_codes
 from decodable.errors import DecodableError, FaultsError
 from decodable.model import Reading
 from decodable.patterns import Teaching, rimes
 from decodable.rules import RuleFile, expect_keys, nearest, parse_toml, read_toml
 
-ACCENTS = ("general-american",)
 UNSTRESSED = ("allow", "strict")
 _AS_IN = re.compile(r"^(?P<letters>\S+)\s+(?:as\s+)?in\s+(?P<word>\S+)$")
 _BRACKETS = re.compile(r"^(?P<letters>\S+)\s*\((?:as in\s+)?(?P<word>[^()\s]+)\)$")
@@ -33,6 +33,13 @@ _ID = re.compile(r"^[a-z0-9][a-z0-9-]*$")
 
 class Words(Protocol):
     """What a phrase's keyword is looked up in."""
+
+    @property
+    def accent(self) -> str:
+        """In whose accent."""
+
+    def in_accent(self, code: str, /) -> Words:
+        """The same in another accent."""
 
     def readings(self, word: str, /) -> Seq[Reading]:
         """The readings of a word."""
@@ -129,6 +136,14 @@ class PhraseReader:
         self.words = words
         self._families = {f.name: f for f in teaching.families}
         self._known: dict[str, Phrase] = {}
+        self._spoken: dict[str, PhraseReader] = {words.accent: self}
+
+    def in_accent(self, code: str) -> PhraseReader:
+        """The same with keywords said in an accent."""
+        found = self._spoken.get(code)
+        if found is None:
+            found = self._spoken[code] = PhraseReader(self.teaching, self.words.in_accent(code))
+        return found
 
     def parse(self, text: str) -> Phrase:
         """One phrase; :class:`DecodableError` says what was expected and offers the nearest valid phrases."""
@@ -241,9 +256,11 @@ def parse_sequence(file: RuleFile, phrases: PhraseReader) -> Sequence:
     data = file.data
     expect_keys(file, 1, data, ("title", "accent", "unstressed", "note", "step"), "a sequence")
     title = data.get("title") or file.path.stem
-    accent = data.get("accent", ACCENTS[0])
-    if accent not in ACCENTS:
-        file.fault(file.line_of("accent"), f"accent should be one of {', '.join(ACCENTS)}, not {accent!r}")
+    accent = data.get("accent", DICTIONARY_ACCENT)
+    if accent not in accent_codes():
+        file.fault(file.line_of("accent"), f"accent should be one of {', '.join(accent_codes())}, not {accent!r}")
+        accent = DICTIONARY_ACCENT
+    spoken = phrases.in_accent(accent)
     unstressed = data.get("unstressed", "allow")
     if unstressed not in UNSTRESSED:
         file.fault(file.line_of("unstressed"), f"unstressed should be allow or strict, not {unstressed!r}")
@@ -254,7 +271,7 @@ def parse_sequence(file: RuleFile, phrases: PhraseReader) -> Sequence:
     steps: list[Step] = []
     seen: dict[str, int] = {}
     for table, line in zip(tables, lines, strict=True):
-        steps.append(_step(file, table, line, seen, phrases))
+        steps.append(_step(file, table, line, seen, spoken))
     file.check()
     return Sequence(file.path.stem, title, accent, unstressed, data.get("note", ""), tuple(steps))
 

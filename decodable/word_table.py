@@ -124,6 +124,11 @@ class WordTable:
         return {name: n for n, name in enumerate(self.meta["uses"])}
 
 
+def words_file(accent: str) -> str:
+    """The name of the compiled vocabulary of an accent."""
+    return f"words-{accent}.npz"
+
+
 def words_digest(lexicon_digest: str, own: Path | None = None) -> str:
     """A digest of everything that the table depends on; ``own`` is the user's folder where it is another."""
     folder, own = resources.rules_dir(), own or resources.user_dir()
@@ -143,11 +148,11 @@ def words_digest(lexicon_digest: str, own: Path | None = None) -> str:
     return digest.hexdigest()
 
 
-def open_words(lexicon_digest: str, make: Callable[[str], Mapping[str, npt.NDArray[Any]]]) -> WordTable:
-    """The table for the files as they stand: shipped, cached, or made now by ``make(digest)`` and cached."""
+def open_words(lexicon_digest: str, make: Callable[[str], Mapping[str, npt.NDArray[Any]]], accent: str) -> WordTable:
+    """The table in an accent for the files as they stand: shipped, cached, or made now by ``make(digest)``."""
     digest = words_digest(lexicon_digest)
-    cached = resources.cache_dir() / "words.npz"
-    for path in (resources.built_words(), cached):
+    cached = resources.cache_dir() / words_file(accent)
+    for path in (resources.built(words_file(accent)), cached):
         arrays = read_columns(path)
         if arrays is not None:
             found = WordTable(arrays)

@@ -42,7 +42,7 @@ def compiled() -> None:
     """Dictionary and vocabulary, compiled by one process before any test needs them."""
     with _locked(Path(os.environ["DECODABLE_HOME"]) / "compile.lock"):
         assert decodable.shared_engine().lexicon.words
-        assert decodable.shared_engine().word_table.words
+        assert decodable.shared_engine().word_table().words
 
 
 @pytest.fixture(scope="session")

@@ -94,7 +94,9 @@ def test_word_json_format(run: Any) -> None:
     mouse, cake = json.loads(out)["words"]
     reading = mouse["readings"][0]
     assert reading["sounds"] == ["M", "AW1", "S"]
-    assert reading["graphemes"][1] == {"letters": "ou", "at": [1, 2], "sounds": ["AW1"], "pattern": "ou as in out"}
+    expected = {"letters": "ou", "at": [1, 2], "sounds": ["AW1"], "ipa": "aʊ", "pattern": "ou as in out"}
+    assert reading["graphemes"][1] == expected
+    assert reading["ipa"] == "maʊs"
     assert reading["syllables"] == [[0, 5]]
     assert reading["shape"] == "CVC"
     assert cake["readings"][0]["graphemes"][1]["at"] == [1, 3]

@@ -17,6 +17,7 @@ import pytest
 import decodable
 import decodable.pipe  # a checkout that is only on the path has no entry point by which spaCy finds it
 from decodable.cli.commands import app
+from decodable.doctor import faults_of
 
 PROJECT = Path(__file__).resolve().parents[1]
 README = (PROJECT / "README.md").read_text(encoding="utf-8")
@@ -76,10 +77,10 @@ def test_python_example_runs(code: str) -> None:
 
 
 @pytest.mark.parametrize("text", blocks("toml"))
-def test_reader_example_is_a_reader(tmp_path: Path, text: str) -> None:
-    path = tmp_path / "reader.toml"
+def test_file_example_has_no_fault(tmp_path: Path, text: str) -> None:
+    path = tmp_path / ("never_offered.toml" if "[[off]]" in text else "reader.toml")
     path.write_text(text, encoding="utf-8")
-    assert decodable.load_reader(path).step
+    assert faults_of(decodable.shared_engine(), [path]) == ([], [path.name])
 
 
 def test_there_are_examples_of_each_kind_and_every_command_is_named() -> None:

@@ -23,6 +23,7 @@ PAIRS = [
             "words",
         )
     ),
+    *((f"accents/{p.name}", "accent") for p in sorted((RULES / "accents").glob("*.toml"))),
     *((f"sequences/{p.name}", "sequence") for p in sorted((RULES / "sequences").glob("*.toml"))),
     *(
         (f"vocabulary/{p.name}", "classes" if p.stem == "classes" else "vocabulary")

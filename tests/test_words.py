@@ -181,7 +181,7 @@ def test_a_schools_own_folder(engine: Engine, tmp_path: Path, monkeypatch: pytes
     found, usual = set(words()), set(_index(engine).texts(Query()))
     assert usual - found == {"shed", "sheds", "cat"}
     assert found - usual == {"pub", "pubs"}
-    assert (tmp_path / "cache" / "words.npz").is_file()
+    assert (tmp_path / "cache" / "words-general-american.npz").is_file()
     monkeypatch.setattr("decodable.word_table.compile_words", None)
     assert set(words()) == found
 

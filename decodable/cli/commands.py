@@ -9,7 +9,9 @@ from typing import Annotated, Any
 
 import typer
 
+from decodable.accents import DICTIONARY_ACCENT
 from decodable.cli.options import (
+    AccentOption,
     JsonOption,
     KnowOption,
     NameOption,
@@ -116,12 +118,14 @@ def word(
     words: Annotated[list[str], typer.Argument(help="Words; - reads them from standard input, one a line.")],
     sequence: SequenceOption = "",
     step: StepOption = "",
+    accent: AccentOption = "",
     as_json: JsonOption = False,
 ) -> None:
     """Show the letters and sounds of words, what each needs, and when it can be read.
 
     \b
     decodable word mouse rabbit baked
+    decodable word path --accent southern-british
     decodable word said --sequence gull-point --step th
     """
     from decodable.cli import show
@@ -131,12 +135,13 @@ def word(
     asked: list[str] = []
     for text in words:
         asked += [line.strip() for line in sys.stdin if line.strip()] if text == "-" else [text]
-    if as_json:
-        _print_json({"format": 1, "words": [word_dict(engine, w) for w in asked]})
-        return
     reader = engine.reader(sequence, step or None) if sequence else None
+    accent = accent or (reader.sequence.accent if reader else DICTIONARY_ACCENT)
+    if as_json:
+        _print_json({"format": 1, "words": [word_dict(engine, w, accent) for w in asked]})
+        return
     for text in asked:
-        show.word(engine, text, reader)
+        show.word(engine, text, reader, accent)
 
 
 @app.command()

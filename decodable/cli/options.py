@@ -14,6 +14,7 @@ from decodable.readers import Reader
 
 SequenceOption = Annotated[str, typer.Option("--sequence", "-s", help="A sequence's name, or a .toml or .csv file.")]
 StepOption = Annotated[str, typer.Option("--step", "-n", help="The step reached: number, id or name.")]
+AccentOption = Annotated[str, typer.Option(help="An accent; else that of the sequence, or General American.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="For machines: one JSON document.")]
 KnowOption = Annotated[
     list[str] | None, typer.Option(help="A pattern known beside the sequence, such as 'ee as in see'.")

@@ -92,12 +92,12 @@ def word_index(engine: Engine) -> None:
     from decodable.word_order import load_order
     from decodable.words import Query, WordIndex
 
-    table, order = engine.word_table, load_order(resources.rules_dir() / "words.toml")
+    table, order = engine.word_table(), load_order(resources.rules_dir() / "words.toml")
     for name in sequence_names():
         reader = engine.reader(name, len(engine.sequence(name).steps) // 2)
 
         def index(reader: Reader = reader) -> WordIndex:
-            return WordIndex(Judge(reader, engine.lexicon, engine.finder), table, engine.phrases, order)
+            return WordIndex(Judge(reader, engine.lexicon, engine.finder()), table, engine.phrases, order)
 
         index().find(Query())
         judge = engine.judge(reader)

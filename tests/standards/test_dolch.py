@@ -60,4 +60,4 @@ def test_summary(
 
 @pytest.mark.rows(FILE, "word")
 def test_word_is_in_the_vocabulary(row: Row, engine: Engine) -> None:
-    assert row["word"].lower() in engine.word_table.index
+    assert row["word"].lower() in engine.word_table().index

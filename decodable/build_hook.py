@@ -20,7 +20,8 @@ class CustomBuildHook(BuildHookInterface[Any]):
         sys.path.insert(0, self.root)
         try:
             from decodable.accents import accent_codes
-            from decodable.lexicon import Lexicon, compile_lexicon, load_rules, save_lexicon
+            from decodable.compiling import compile_lexicon
+            from decodable.lexicon import Lexicon, load_rules, save_lexicon
             from decodable.never_offered import load_never_offered
             from decodable.unknown import WordFinder
             from decodable.vocabulary import load_vocabulary

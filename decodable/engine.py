@@ -15,9 +15,10 @@ import numpy as np
 
 from decodable import resources
 from decodable.accents import DICTIONARY_ACCENT
+from decodable.compiling import compile_in_background, open_lexicon, page_lexicon, ready_lexicon
 from decodable.heteronyms import Heteronym, Tagged
 from decodable.judge import Entry, Judge
-from decodable.lexicon import Lexicon, Rules, Table, load_rules, open_lexicon, tabulate
+from decodable.lexicon import Lexicon, Rules, Table, load_rules, tabulate
 from decodable.model import Reading
 from decodable.readers import Reader, load_reader, make_reader
 from decodable.report import Choice, Ints, Report, check
@@ -40,9 +41,17 @@ _CONTEXT = 1
 class Engine:
     """One dictionary with one user's folder. Make it once; it keeps what it works out."""
 
-    def __init__(self, *, progress: Callable[[int, int], None] | None = None) -> None:
-        """``progress`` is told (done, in all) if the dictionary must be compiled first."""
+    def __init__(
+        self, *, progress: Callable[[int, int], None] | None = None, page: Iterable[str] | None = None
+    ) -> None:
+        """``progress`` is told (done, in all) if the dictionary must be compiled first.
+
+        With ``page``, texts that are to be checked, the engine never waits for that: it then knows only their words,
+        and the dictionary is compiled in the background for the next engine.
+        """
         self._progress = progress
+        self._page = page
+        self.partial = False
         self._judges: dict[Reader, Judge] = {}
         self._dictionaries: dict[str, Lexicon] = {}
         self._finders: dict[str, WordsBeyond] = {}
@@ -52,7 +61,12 @@ class Engine:
     @cached_property
     def lexicon(self) -> Lexicon:
         """The compiled dictionary."""
-        return open_lexicon(self._progress)
+        found = ready_lexicon()
+        if found is None and self._page is not None:
+            self.partial = True
+            compile_in_background()
+            return page_lexicon(self._page)
+        return found or open_lexicon(self._progress)
 
     def dictionary(self, accent: str = DICTIONARY_ACCENT) -> Lexicon:
         """The compiled dictionary in an accent."""
@@ -220,7 +234,7 @@ class Engine:
 
     def is_common(self, word: str) -> bool:
         """Whether a lower-case word, in any form, is in the vocabulary (and so no name for certain)."""
-        return word in self.word_table().index
+        return word in (self.vocabulary.by_form if self.partial else self.word_table().index)
 
     @cached_property
     def _order(self) -> OrderRules:

@@ -41,7 +41,7 @@ import hashlib
 import json
 import os
 import zipfile
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -51,29 +51,20 @@ import numpy as np
 import numpy.typing as npt
 
 from decodable import resources
-from decodable.accents import DICTIONARY_ACCENT, Aligned, accent_codes, changed, load_accent
-from decodable.analysis import Analyser
-from decodable.errors import DecodableError
-from decodable.heteronyms import Heteronym
-from decodable.heteronyms import load as load_heteronyms
+from decodable.accents import DICTIONARY_ACCENT
 from decodable.inventory import Inventory, load_inventory
 from decodable.model import CONSONANT_SOUNDS, VOWEL_SOUNDS, Grapheme, Part, Reading
 from decodable.morphology import Morphology, load_morphology
-from decodable.patterns import Need, PatternRules, Teaching, load_patterns, needs_of, teaching
-from decodable.prediction import train
-from decodable.sounds import (
-    Dictionary,
-    corrected,
-    load_corrections,
-    source_frequencies,
-    source_pronunciations,
-)
+from decodable.patterns import Need, PatternRules, Teaching, load_patterns, needs_of
 from decodable.syllables import shape_of, syllabify
 
 # Raised whenever the layout above changes.
 FORMAT = 5
 RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
-MODULES = tuple("accents alignment analysis inventory lexicon morphology patterns prediction sounds syllables".split())
+MODULES = (
+    *("accents", "alignment", "analysis", "compiling", "inventory", "lexicon"),
+    *("morphology", "patterns", "prediction", "sounds", "syllables"),
+)
 PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))
 Ints = npt.NDArray[np.int32]
 _T = TypeVar("_T")
@@ -331,7 +322,8 @@ class Lexicon:
         return _parts_from(self._parts[self._row(number)])
 
 
-def _parts_text(parts: Sequence[Part]) -> str:
+def parts_text(parts: Sequence[Part]) -> str:
+    """Morphemes as one line of the column ``parts``."""
     return "\t".join(f"{p.text}\x1f{p.kind}\x1f{p.name}" for p in parts)
 
 
@@ -389,202 +381,8 @@ def tabulate(readings: Iterable[Sequence[Reading]], rules: Rules) -> Table:
     )
 
 
-def make_analyser(rules: Rules, dictionary: Dictionary) -> Analyser:
-    """An analyser for a dictionary."""
-    return Analyser(rules.inventory, rules.morphology, dictionary)
-
-
-def source_dictionary(rules: Rules, folder: Path | None = None) -> Dictionary:
-    """The corrected dictionary, read from the source packages."""
-    folder = folder or resources.rules_dir()
-    source = source_pronunciations()
-    corrections = load_corrections(folder / "pronunciations.toml")
-    frequency = source_frequencies({**source, **corrections.said})
-    contracted = rules.morphology.names["'s"].after if "'s" in rules.morphology.names else frozenset()
-    return corrected(source, frequency, corrections, contracted)
-
-
-def compile_lexicon(
-    folder: Path | None = None, progress: Callable[[int, int], None] | None = None
-) -> dict[str, npt.NDArray[Any]]:
-    """Align the whole dictionary and lay it out in columns. ``progress`` is told (words done, words in all)."""
-    rules = load_rules(folder)
-    dictionary = source_dictionary(rules, folder)
-    analyser = make_analyser(rules, dictionary)
-    folder = folder or resources.rules_dir()
-    heteronyms = load_heteronyms(folder / "heteronyms.toml")
-    build = _Columns(rules)
-    total = len(dictionary.pronunciations)
-    for done, word in enumerate(sorted({*dictionary.pronunciations, *heteronyms})):
-        if word in heteronyms:
-            readings = _senses(analyser, heteronyms[word])
-        else:
-            source = "correction" if word in dictionary.corrected else "dictionary"
-            # Syllables and shapes are drawn anew when a word is shown: needs do not hang on them.
-            readings = tuple(Reading(word, a.sounds, source, a.graphemes, a.parts) for a in analyser.analysed(word))
-        if readings and len(word) <= 64:
-            build.add(word, dictionary.frequency.get(word, 0.0), readings)
-        if progress is not None and done % 2000 == 0:
-            progress(done, total)
-    for code in accent_codes(folder)[1:]:
-        build.add_accent(code, _in_accent(code, folder, rules, dictionary, analyser, heteronyms))
-    return build.finish(rules_digest(folder))
-
-
-def _in_accent(
-    code: str,
-    folder: Path,
-    rules: Rules,
-    dictionary: Dictionary,
-    analyser: Analyser,
-    heteronyms: Mapping[str, Heteronym],
-) -> Iterator[tuple[str, tuple[Reading, ...]]]:
-    """The words that an accent says otherwise, with their readings."""
-
-    def aligned(word: str) -> list[Aligned]:
-        return [(a.graphemes, a.parts) for a in analyser.analysed(word)]
-
-    said = changed(load_accent(folder / "accents" / f"{code}.toml"), dictionary, aligned)
-    pronunciations = {**dictionary.pronunciations, **said}
-    other = Analyser(
-        rules.inventory,
-        rules.morphology,
-        Dictionary(pronunciations, dictionary.corrected, dictionary.frequency),
-        lambda word: analyser.analysed(word) if word not in said else None,
-    )
-    for word in sorted(said):
-        readings = () if word in heteronyms else other.analysed(word)
-        if readings:
-            yield word, tuple(Reading(word, a.sounds, "dictionary", a.graphemes, a.parts) for a in readings)
-
-
-def _senses(analyser: Analyser, heteronym: Heteronym) -> tuple[Reading, ...]:
-    """The readings of a heteronym as its rule file states them, each with its sense."""
-    out: list[Reading] = []
-    for sense in heteronym.readings:
-        for sounds in sense.sounds:
-            found = analyser.analyse_as(heteronym.word, sounds)
-            if found is not None:
-                out.append(
-                    Reading(heteronym.word, found.sounds, "correction", found.graphemes, found.parts, sense=sense.id)
-                )
-    return tuple(out)
-
-
-class _Columns:
-    """Grows the columns word by word."""
-
-    def __init__(self, rules: Rules) -> None:
-        self.rules = rules
-        self.needs = NeedNumbering()
-        self.patterns: Numbering[str] = Numbering()
-        self.notes: Numbering[str] = Numbering()
-        self.units: Numbering[str] = Numbering()
-        self.senses: Numbering[str] = Numbering()
-        self.heteronyms: list[str] = []
-        self.firsts: list[tuple[Reading, float]] = []
-        _ = self.senses[""]
-        self.codes = {sound: code for code, sound in enumerate(PHONEME_CODES)}
-        self.words: list[str] = []
-        self.frequency: list[float] = []
-        self.corrected: list[bool] = []
-        self.parts: list[str] = []
-        self.starts: dict[str, list[int]] = {k: [0] for k in ("word", "need", "grapheme", "sound")}
-        self.accents: dict[str, tuple[int, int]] = {}
-        self.accent_words: list[int] = []
-        self.accent_starts: list[int] = []
-        self.rows: dict[str, list[int]] = {
-            k: [] for k in ("need_of", "at", "pattern", "count", "note", "unit", "sound", "sense")
-        }
-
-    def add(self, word: str, frequency: float, readings: Sequence[Reading]) -> None:
-        """One word."""
-        self.words.append(word)
-        self.frequency.append(frequency)
-        self.corrected.append(readings[0].source == "correction")
-        self.firsts.append((readings[0], frequency))
-        if any(r.sense for r in readings):
-            self.heteronyms.append(word)
-        self._add_readings(readings)
-        self.starts["word"].append(len(self.parts))
-
-    def add_accent(self, code: str, words: Iterable[tuple[str, Sequence[Reading]]]) -> None:
-        """Words as another accent says them; all words of the dictionary must stand already."""
-        number = {word: n for n, word in enumerate(self.words)}
-        begin = len(self.accent_words)
-        for word, readings in words:
-            if word in number:
-                self.accent_words.append(number[word])
-                self.accent_starts.append(len(self.parts))
-                self._add_readings(readings)
-        self.accents[code] = (begin, len(self.accent_words))
-
-    def _add_readings(self, readings: Sequence[Reading]) -> None:
-        rows, starts = self.rows, self.starts
-        for reading in readings:
-            rows["sense"].append(self.senses[reading.sense])
-            self.parts.append(_parts_text(reading.parts))
-            for need in needs_of(reading, self.rules.inventory, self.rules.patterns.endings):
-                rows["need_of"].append(self.needs[need])
-            for g in reading.graphemes:
-                rows["at"].append(sum(1 << p for p in g.at))
-                rows["pattern"].append(self.patterns[g.pattern])
-                rows["count"].append(len(g.sounds))
-                rows["note"].append(self.notes[g.note])
-                rows["unit"].append(self.units[g.unit])
-                rows["sound"].extend(self.codes[s] for s in g.sounds)
-            starts["need"].append(len(rows["need_of"]))
-            starts["grapheme"].append(len(rows["at"]))
-            starts["sound"].append(len(rows["sound"]))
-
-    def finish(self, digest: str) -> dict[str, npt.NDArray[Any]]:
-        """The columns as arrays."""
-        needs = self.needs.table()
-        meta = {
-            "format": FORMAT,
-            "digest": digest,
-            "patterns": list(self.patterns),
-            "notes": list(self.notes),
-            "units": list(self.units),
-            "senses": list(self.senses),
-            "heteronyms": self.heteronyms,
-            "accents": self.accents,
-            "names": needs.names,
-            "gates": needs.gates,
-            "teaching": teaching(self.rules.inventory, self.rules.morphology, self.rules.patterns).to_json(),
-        }
-        rows = self.rows
-        return {
-            **train(self.firsts),
-            "meta": _bytes(json.dumps(meta, ensure_ascii=False, separators=(",", ":"))),
-            "words": _bytes("\n".join(self.words)),
-            "frequency": np.array(self.frequency, np.float32),
-            "corrected": np.array(self.corrected, np.bool_),
-            "parts": _bytes("\n".join(self.parts)),
-            "word_start": np.array(self.starts["word"], np.int32),
-            "accent_word": np.array(self.accent_words, np.int32),
-            "accent_start": np.array([*self.accent_starts, len(self.parts)], np.int32),
-            "need_start": np.array(self.starts["need"], np.int32),
-            "grapheme_start": np.array(self.starts["grapheme"], np.int32),
-            "sound_start": np.array(self.starts["sound"], np.int32),
-            "need_of": np.array(rows["need_of"], np.int32),
-            "need_pattern": needs.pattern,
-            "need_schwa": needs.schwa,
-            "need_gate": needs.gate,
-            "need_shape": needs.shape,
-            "need_unit_start": needs.unit_start,
-            "need_unit": needs.unit,
-            "grapheme_at": np.array(rows["at"], np.uint64),
-            "grapheme_pattern": np.array(rows["pattern"], np.uint16),
-            "grapheme_sounds": np.array(rows["count"], np.uint8),
-            "grapheme_note": np.array(rows["note"], np.uint8),
-            "grapheme_unit": np.array(rows["unit"], np.uint8),
-            "sound": np.array(rows["sound"], np.uint8),
-            "sense": np.array(rows["sense"], np.uint16),
-        }
-
-
-def _bytes(text: str) -> npt.NDArray[np.uint8]:
+def as_bytes(text: str) -> npt.NDArray[np.uint8]:
+    """Text as a column."""
     return np.frombuffer(text.encode("utf-8"), np.uint8)
 
 
@@ -594,23 +392,6 @@ def save_lexicon(arrays: Mapping[str, npt.NDArray[Any]], path: Path) -> None:
     scratch = path.with_name(f"{path.stem}.{os.getpid()}.part.npz")
     np.savez(scratch, allow_pickle=False, **dict(sorted(arrays.items())))
     scratch.replace(path)
-
-
-def open_lexicon(progress: Callable[[int, int], None] | None = None) -> Lexicon:
-    """The compiled dictionary for the rules as they stand: shipped, cached, or compiled now and cached."""
-    digest = rules_digest()
-    for path in (resources.built("lexicon.npz"), resources.cache_dir() / "lexicon.npz"):
-        columns = read_columns(path)
-        found = Lexicon(columns) if columns is not None else None
-        if found is not None and found.meta.get("format") == FORMAT and found.meta.get("digest") == digest:
-            return found
-    path = resources.cache_dir() / "lexicon.npz"
-    arrays = compile_lexicon(progress=progress)
-    try:
-        save_lexicon(arrays, path)
-    except OSError as error:
-        raise DecodableError(f"Cannot keep the compiled dictionary in {path}: {error}. Set DECODABLE_HOME.") from None
-    return Lexicon(arrays)
 
 
 def read_columns(path: Path) -> Mapping[str, npt.NDArray[Any]] | None:

@@ -28,6 +28,7 @@ ORDER = [
     "patterns",
     "prediction",
     "lexicon",
+    "compiling",
     "sequence",
     "readers",
     "judging",

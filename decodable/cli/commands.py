@@ -77,8 +77,12 @@ def check(
     from decodable.cli import show
     from decodable.source import read_source
 
-    engine = _engine()
     sources = [read_source(f) for f in files]
+    asked = [*(know or ()), *(word or ()), *(name or ()), *(target or ())]
+    own = [path.read_text(encoding="utf-8", errors="replace") for path in reader or () if path.is_file()]
+    given = Path(sequence)
+    own += [given.read_text(encoding="utf-8", errors="replace")] if sequence and given.is_file() else []
+    engine = Engine(progress=show.compiling(), page=[*(s.text for s in sources), *asked, *own])
     readers = readers_from(
         engine,
         reader,
@@ -95,6 +99,8 @@ def check(
     for source in sources:
         tokens = show.tokenized(source)
         reports.append([engine.check(tokens, r, target=tuple(target or ())) for r in readers])
+    if engine.partial:
+        show.compiled_later()
     flat = [(s, r) for s, row in zip(sources, reports, strict=True) for r in row]
     if as_json:
         found = [
@@ -142,6 +148,27 @@ def word(
         return
     for text in asked:
         show.word(engine, text, reader, accent)
+
+
+@app.command("compile")
+def compile_rules() -> None:
+    """Compile the dictionary and the words for children now, after rules were edited.
+
+    It is done by itself when it is needed; this command is for doing it beforehand.
+
+    \b
+    decodable compile
+    """
+    from decodable.accents import accent_codes
+    from decodable.compiling import compiled
+
+    engine = _engine()
+    try:
+        for code in accent_codes():
+            engine.word_table(code)
+    finally:
+        compiled()
+    print(f"{len(engine.lexicon.words)} words of the dictionary, {len(engine.word_table().words)} for children.")
 
 
 @app.command()

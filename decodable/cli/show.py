@@ -57,6 +57,14 @@ def compiling() -> Callable[[int, int], None]:
     return tell
 
 
+def compiled_later() -> None:
+    """Why this check was made with the words of the page alone."""
+    sys.stderr.write(
+        "The rules are new: the dictionary is being compiled in the background (half a minute). Until then a word that "
+        "it lacks is not guessed.\n"
+    )
+
+
 def tokenized(source: Source) -> Tokens:
     """The tokens of a source, with a progress bar where it takes a while."""
     if len(source.text) < 2_000_000 or not sys.stderr.isatty():

@@ -19,10 +19,11 @@ from pathlib import Path
 import spacy
 
 from decodable import resources
+from decodable.compiling import make_analyser, source_dictionary
 from decodable.engine import Engine
 from decodable.judge import Judge
 from decodable.judging import need_steps, reading_steps, taught, word_steps
-from decodable.lexicon import load_rules, make_analyser, source_dictionary
+from decodable.lexicon import load_rules
 from decodable.readers import Reader
 from decodable.sequence import sequence_names
 from decodable.source import read_source

@@ -47,6 +47,7 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     from decodable.morphology import load_morphology
     from decodable.patterns import load_patterns
     from decodable.sounds import load_corrections
+    from decodable.syllables import load_syllable_rules
     from decodable.text import load_text_rules
 
     folder = resources.rules_dir()
@@ -56,6 +57,7 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
         "morphemes.toml": load_morphology,
         "patterns.toml": load_patterns,
         "pronunciations.toml": load_corrections,
+        "syllables.toml": load_syllable_rules,
         "text.toml": load_text_rules,
     }
     for name, loader in loaders.items():

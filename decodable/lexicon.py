@@ -68,7 +68,14 @@ from decodable.syllables import shape_of, syllabify
 
 # Raised whenever the layout above changes.
 FORMAT = 4
-RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
+RULE_FILES = (
+    "correspondences.toml",
+    "heteronyms.toml",
+    "morphemes.toml",
+    "patterns.toml",
+    "pronunciations.toml",
+    "syllables.toml",
+)
 PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))
 Ints = npt.NDArray[np.int32]
 _T = TypeVar("_T")

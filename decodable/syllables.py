@@ -1,60 +1,145 @@
 """Syllables and shapes: where a word divides, what type each syllable is, how many consonants stand around its vowel.
 
-In go aligned graphemes and morphemes; out come :class:`~decodable.model.Syllable` spans of letters and a shape such as
-``CVC.CVC``. Shapes are counted on the stem, in sounds as taught: a digraph, qu, x and a vowel with its /y/ are one.
+In go aligned graphemes and morphemes, and ``rules/syllables.toml``; out come :class:`~decodable.model.Syllable` spans of
+letters and a shape such as ``CVC.CVC``. Shapes are counted on the stem, in sounds as taught: a digraph, qu, x and a vowel
+with its /y/ are one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
-from typing import TypeAlias
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, TypeAlias
 
-from decodable.model import Grapheme, Part, Syllable, bare
+from decodable import resources
+from decodable.inventory import parse_sounds
+from decodable.model import VOWEL_SOUNDS, Grapheme, Part, Syllable, bare
+from decodable.rules import RuleFile, expect_keys, read_toml
 
-# Pairs that begin an English syllable, so that they stay together after an open first syllable (common knowledge).
-_ONSETS = frozenset(
-    [
-        "bl",
-        "br",
-        "cl",
-        "cr",
-        "dr",
-        "dw",
-        "fl",
-        "fr",
-        "gl",
-        "gr",
-        "kl",
-        "kr",
-        "pl",
-        "pr",
-        "qu",
-        "sc",
-        "sk",
-        "sl",
-        "sm",
-        "sn",
-        "sp",
-        "st",
-        "sw",
-        "tr",
-        "tw",
-        "thr",
-        "shr",
-        "phr",
-        "chr",
-        "str",
-        "spr",
-        "spl",
-        "scr",
-        "squ",
-    ]
-)
 Stems: TypeAlias = list[tuple[list[Grapheme], Grapheme, list[Grapheme]]]
-_LONG = frozenset({"EY", "IY", "AY", "OW", "UW", "AW", "OY"})
+_VOWEL_LETTERS = frozenset("aeiou")
 
 
+# ---------------------------------------------------------------- the rules
+@dataclass(frozen=True, slots=True)
+class SyllableRules:
+    """``rules/syllables.toml``, read."""
+
+    short: frozenset[str]
+    """Vowel sounds after which, stressed, a consonant closes the syllable."""
+    weak: frozenset[str]
+    """Unstressed vowel sounds, digit included, that let a blend go on."""
+    half_stress: frozenset[str]
+    """Vowel sounds that close nothing with half a stress, unless the main stress comes later."""
+    half_stress_never: frozenset[str]
+    """Letters of these that are weak even then."""
+    open: Mapping[str, str]
+    """Correspondences that end their syllable though their sound is among the short ones; of which sound, or ""."""
+    blends: frozenset[str]
+    """Consonants that begin a syllable together, joined."""
+    s_goes_on_after: frozenset[str]
+    """Unstressed vowel letters after which a blend with s begins a stressed syllable."""
+    s_stays_after_first: frozenset[str]
+    """Those of them after which it does not where they begin the word."""
+    stay: frozenset[str]
+    """Graphemes that never begin a syllable."""
+    stay_sounds: frozenset[str]
+    """Consonant sounds that never do."""
+    go_on: frozenset[str]
+    """Graphemes that begin a syllable even after a short vowel."""
+    divided: Mapping[str, tuple[int, bool]]
+    """Graphemes that divide: after how many of their letters, and whether only after a short stressed vowel."""
+
+
+_LISTS = {
+    "": ("short", "weak"),
+    "half_stress": ("sounds", "never"),
+    "blends": ("begin", "s_goes_on_after", "s_stays_after_first"),
+    "stay": ("letters", "sounds"),
+    "go_on": ("letters",),
+}
+_TABLES = ("title", "short", "weak", "half_stress", "open", "blends", "stay", "go_on", "divided")
+
+
+def load_syllable_rules(path: Path) -> SyllableRules:
+    """Read and check ``syllables.toml``; all faults at once, each as ``file:line``."""
+    file = read_toml(path)
+    expect_keys(file, 1, file.data, _TABLES, "the file")
+    lists = {f"{table}.{key}": _list(file, table, key) for table, keys in _LISTS.items() for key in keys}
+    for table in ("half_stress", "blends", "stay", "go_on"):
+        expect_keys(file, file.line_of(table), file.data.get(table, {}), _LISTS[table], repr(table))
+    for name in (".short", ".weak", "half_stress.sounds", "stay.sounds"):
+        for sound in lists[name]:
+            _sound(file, file.line_of(f'"{sound}"'), sound, vowel=name != "stay.sounds")
+    rules = SyllableRules(
+        short=lists[".short"],
+        weak=lists[".weak"],
+        half_stress=lists["half_stress.sounds"],
+        half_stress_never=lists["half_stress.never"],
+        open=MappingProxyType(dict(_open(file))),
+        blends=lists["blends.begin"],
+        s_goes_on_after=lists["blends.s_goes_on_after"],
+        s_stays_after_first=lists["blends.s_stays_after_first"],
+        stay=lists["stay.letters"],
+        stay_sounds=lists["stay.sounds"],
+        go_on=lists["go_on.letters"],
+        divided=MappingProxyType(dict(_divided(file))),
+    )
+    file.check()
+    return rules
+
+
+def _list(file: RuleFile, table: str, key: str) -> frozenset[str]:
+    holder = file.data.get(table, {}) if table else file.data
+    found = holder.get(key) if isinstance(holder, dict) else None
+    if not isinstance(found, list) or not all(isinstance(item, str) and item for item in found):
+        file.fault(file.line_of(key), f"{f'{table}.' if table else ''}{key} should be a list of texts, not {found!r}")
+        return frozenset()
+    return frozenset(found)
+
+
+def _sound(file: RuleFile, line: int, sound: str, *, vowel: bool) -> None:
+    try:
+        (said,) = parse_sounds(sound)
+    except ValueError as error:
+        file.fault(line, str(error))
+        return
+    if (bare(said) in VOWEL_SOUNDS) != vowel:
+        file.fault(line, f"{sound!r} should be a {'vowel' if vowel else 'consonant'} sound")
+
+
+def _open(file: RuleFile) -> Iterator[tuple[str, str]]:
+    for table, line in zip(file.data.get("open", []), file.header_lines("open"), strict=True):
+        expect_keys(file, line, table, ("pattern", "sound"), "an open vowel")
+        pattern, sound = table.get("pattern", ""), table.get("sound", "")
+        if " as in " not in pattern:
+            file.fault(line, f'pattern should be a correspondence such as "a as in father", not {pattern!r}')
+        if sound:
+            _sound(file, line, sound, vowel=True)
+        yield pattern, sound
+
+
+def _divided(file: RuleFile) -> Iterator[tuple[str, tuple[int, bool]]]:
+    for table, line in zip(file.data.get("divided", []), file.header_lines("divided"), strict=True):
+        expect_keys(file, line, table, ("letters", "after", "short", "as"), "a grapheme that divides")
+        letters, after = table.get("letters", ""), table.get("after", 0)
+        if not isinstance(after, int) or not 0 < after <= len(letters):
+            file.fault(line, f"{letters!r} should divide after 1 to {len(letters)} of its letters, not {after!r}")
+        elif not table.get("as"):
+            file.fault(line, f'{letters!r} needs a word that shows it: as = "..."')
+        yield letters, (after, bool(table.get("short", False)))
+
+
+@cache
+def _shipped() -> SyllableRules:
+    return load_syllable_rules(resources.rules_dir() / "syllables.toml")
+
+
+# ---------------------------------------------------------------- where a word divides
 def nucleus(g: Grapheme) -> bool:
     """Whether the grapheme holds a vowel sound."""
     for sound in g.sounds:  # noqa: SIM110 (asked for every grapheme of the dictionary)
@@ -63,78 +148,172 @@ def nucleus(g: Grapheme) -> bool:
     return False
 
 
-def _letters_end(g: Grapheme) -> int:
-    return (g.at[0] if "-" in g.letters else g.at[-1]) + 1
-
-
-def _seams(parts: Sequence[Part]) -> set[int]:
-    at, out = 0, set()
-    for part in parts[:-1]:
-        at += len(part.text)
-        out.add(at)
-    return out
-
-
-def _vowel_suffix(parts: Sequence[Part], seam: int) -> bool:
-    at = 0
-    for part in parts:
-        if at == seam:
-            return part.kind in ("suffix", "contraction") and part.text[:1] in "aeiouy'" and part.text not in ("s",)
-        at += len(part.text)
-    return False
-
-
 def breaks(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> list[int]:
     """Letter positions at which a new syllable begins (the first, 0, left out)."""
     ordered = sorted((g for g in graphemes if g.at), key=lambda g: g.at[0])
     centres = [i for i, g in enumerate(ordered) if nucleus(g)]
+    if len(centres) < 2:
+        return []
     seams = _seams(parts)
-    out: list[int] = []
-    for left, right in pairwise(centres):
-        out.append(_break_between(ordered, left, right, seams, parts))
+    return [_break(_shipped(), ordered, left, right, seams) for left, right in pairwise(centres)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Seam:
+    at: int
+    """The position of the first letter after it."""
+    vowel: bool
+    """Whether a suffix with a vowel comes after it."""
+    merged: bool
+    """Whether that suffix shares a letter with the base: *final-ly*, *simp-ly*. The word does not divide there."""
+    le: bool
+    """Whether the base ends in -le and has lost its e: *handl-ing*, *simpl-y*."""
+
+
+def _seams(parts: Sequence[Part]) -> list[_Seam]:
+    at, out = 0, []
+    for base, part in pairwise(parts):
+        at += len(base.text)
+        added = part.kind in ("suffix", "contraction")
+        out.append(
+            _Seam(
+                at,
+                vowel=added and part.text[:1] in "aeiouy'",
+                merged=part.kind == "suffix" and part.name.startswith("-") and len(part.text) < len(part.name) - 1,
+                le=base.name.endswith("le") and base.name == base.text + "e",
+            )
+        )
     return out
 
 
-def _break_between(ordered: Sequence[Grapheme], left: int, right: int, seams: set[int], parts: Sequence[Part]) -> int:
+def _break(rules: SyllableRules, ordered: Sequence[Grapheme], left: int, right: int, seams: Sequence[_Seam]) -> int:
+    """Where the syllable of the vowel ``ordered[right]`` begins."""
     vowel, following = ordered[left], ordered[right]
-    low, high = _letters_end(vowel), following.at[0]
-    inner = [g for g in ordered[left + 1 : right] if g.sounds]
-    for seam in sorted(seams):
-        if low <= seam <= high and not (_vowel_suffix(parts, seam) and seam < high):
-            doubled = next((g for g in inner if g.note == "doubling" and g.at[-1] == seam - 1), None)
-            return doubled.at[-1] if doubled else seam
-    if not inner:
-        return high
-    if following.letters == "le" and len(following.sounds) == 2:
-        last = inner[-1]
-        if len(last.letters) == 2 and last.letters[0] == last.letters[1]:
-            return last.at[-1]
-        if last.letters == "st":  # cas-tle: the t that is not heard begins the last syllable
-            return last.at[-1]
-        return _letters_end(last) if last.letters == "ck" else last.at[0]
-    if len(inner) == 1:
-        return _single(vowel, inner[0])
-    first, rest = inner[0], inner[1:]
-    cluster = "".join(g.letters for g in inner)
-    open_vowel = bare(vowel.sounds[-1]) in _LONG or vowel.sounds[-1] in ("AH0", "IH0")
-    if len(inner) == 2 and open_vowel and cluster in _ONSETS and cluster[0] != "s":
-        return first.at[0]
-    if len(rest) == 1 or "".join(g.letters for g in rest) in _ONSETS:
-        return rest[0].at[0]
-    return rest[-1].at[0] if "".join(g.letters for g in rest[-2:]) not in _ONSETS else rest[-2].at[0]
+    low, high = vowel.at[-1] + 1, following.at[0]
+    between = [g for g in ordered[left + 1 : right] if g.at[0] >= low]
+    heard = [g for g in between if g.sounds]
+    le = following.letters == "le" and len(following.sounds) == 2
+    for seam in reversed(seams):
+        if not low <= seam.at <= high:
+            continue
+        if seam.le and len(heard) > 1 and heard[-1].letters == "l":
+            heard, le = heard[:-1], True
+        elif not seam.merged and not (seam.vowel and seam.at < high):
+            return next((g.at[-1] for g in (vowel, *heard) if g.note == "doubling" and g.at[-1] == seam.at - 1), seam.at)
+    if not heard:
+        return _without_consonant(vowel, between, high)
+    if le:
+        return _inside(rules, heard[-1], short=True) or _one(rules, heard[-1], closes=False)
+    for n, g in enumerate(heard):
+        if _doubled(g) and (n == len(heard) - 1 or _begin(rules, heard[n:], len(g.letters) - 1) or _glide(heard[n + 1])):
+            return g.at[0] + 1
+    heard = _before_silent_vowel(rules, between) or heard
+    if _glide(heard[-1]) and len(heard) > 1:
+        heard = heard[:-1]
+    closes = _closes(rules, ordered, left, right)
+    if len(heard) == 1:
+        return _inside(rules, heard[0], short=closes) or _one(rules, heard[0], closes=closes)
+    return _inside(rules, heard[-1], short=False) or heard[_first_of_next(rules, ordered, left, right, heard, closes)].at[0]
 
 
-def _single(vowel: Grapheme, consonant: Grapheme) -> int:
-    if len(consonant.letters) == 2 and consonant.letters[0] == consonant.letters[1]:
-        return consonant.at[-1]
+def _without_consonant(vowel: Grapheme, silent: Sequence[Grapheme], high: int) -> int:
+    """No consonant is heard between two vowels: *li-on, ve-hi-cle*; the r of an r-controlled vowel divides: *hur-ry*."""
+    doubled = vowel.letters.find("rr")
+    if doubled >= 0:
+        return vowel.at[doubled] + 1
+    return next((g.at[0] for g in silent if g.letters[0] not in _VOWEL_LETTERS), high)
+
+
+def _doubled(g: Grapheme) -> bool:
+    return len(g.letters) > 1 and g.letters[0] == g.letters[1]
+
+
+def _glide(g: Grapheme) -> bool:
+    """Whether it is a vowel letter said as a consonant: the i of *onion*, the u of *language*."""
+    return g.letters[0] in _VOWEL_LETTERS
+
+
+def _begin(rules: SyllableRules, consonants: Sequence[Grapheme], skipped: int = 0) -> bool:
+    """Whether consonants, the first ``skipped`` letters apart, begin a syllable together."""
+    return "".join([g.letters for g in consonants])[skipped:] in rules.blends
+
+
+def _before_silent_vowel(rules: SyllableRules, between: Sequence[Grapheme]) -> list[Grapheme]:
+    """The consonants that share themselves out where a vowel letter between them is not heard; empty where none is.
+
+    Those before it (*ev-ery*), unless those after it cannot begin a syllable (*wednes-day*).
+    """
+    heard: list[Grapheme] = []
+    for n, g in enumerate(between):
+        if g.sounds:
+            heard.append(g)
+        elif heard and g.letters[0] in _VOWEL_LETTERS:
+            after = [o for o in between[n + 1 :] if o.sounds]
+            return heard if len(after) < 2 or _begin(rules, after) else after
+    return []
+
+
+def _closes(rules: SyllableRules, ordered: Sequence[Grapheme], left: int, right: int) -> bool:
+    """Whether a consonant closes the syllable of the vowel: it is short, and stressed."""
+    vowel = ordered[left]
     sound = vowel.sounds[-1]
-    closed = sound[-1] in "12" and bare(sound) not in _LONG and bare(sound) != "ER"
-    if len(consonant.letters) > 1 and consonant.letters[-1] in "aeiou" and consonant.letters not in ("ve", "se"):
-        return consonant.at[0]
-    held_left = consonant.letters in ("x", "ck", "tch", "dge", "dg", "ng") or bare(consonant.sounds[0]) == "NG"
-    return _letters_end(consonant) if closed or held_left else consonant.at[0]
+    if sound[-1] not in "12" or sound[:-1] not in rules.short or _listed_open(rules, vowel):
+        return False
+    if sound[-1] == "1" or sound[:-1] not in rules.half_stress:
+        return True
+    later = any(s[-1] == "1" for g in ordered[right + 1 :] for s in g.sounds)
+    return vowel.letters not in rules.half_stress_never and later and ordered[right].sounds[-1][-1] == "0"
 
 
+def _listed_open(rules: SyllableRules, vowel: Grapheme) -> bool:
+    sound = rules.open.get(vowel.pattern)
+    return sound is not None and sound in ("", bare(vowel.sounds[-1]))
+
+
+def _inside(rules: SyllableRules, consonant: Grapheme, *, short: bool) -> int:
+    """Where a grapheme divides; 0 where it does not. ``short``: a short stressed vowel comes before it."""
+    if _doubled(consonant):
+        return consonant.at[0] + 1
+    after, only_short = rules.divided.get(consonant.letters, (0, False))
+    return consonant.at[0] + after if after and (short or not only_short) else 0
+
+
+def _one(rules: SyllableRules, consonant: Grapheme, *, closes: bool) -> int:
+    """Before or after a single consonant."""
+    if consonant.letters in rules.stay or consonant.sounds[0] in rules.stay_sounds:
+        return consonant.at[-1] + 1
+    return consonant.at[-1] + 1 if closes and consonant.letters not in rules.go_on else consonant.at[0]
+
+
+def _first_of_next(
+    rules: SyllableRules,
+    ordered: Sequence[Grapheme],
+    left: int,
+    right: int,
+    consonants: Sequence[Grapheme],
+    closes: bool,
+) -> int:
+    """Which of several consonants begins the next syllable."""
+    sound = ordered[left].sounds[-1]
+    coloured = sound[-1] not in "012" or sound[:-1] == "ER"
+    weak = sound in rules.weak or sound[:-1] not in rules.short or sound[:-1] in rules.half_stress
+    goes_on = coloured or (
+        not closes
+        and (weak or _listed_open(rules, ordered[left]))
+        and (consonants[0].letters[0] != "s" or _s_goes_on(rules, ordered[left], ordered[right]))
+    )
+    last = len(consonants) - 1
+    return next((n for n in range(0 if goes_on else 1, last) if _begin(rules, consonants[n:])), last)
+
+
+def _s_goes_on(rules: SyllableRules, vowel: Grapheme, following: Grapheme) -> bool:
+    """Whether a blend with s begins the next syllable: *a-sleep, re-spect*, not *es-cape, min-is-ter*."""
+    first = vowel.at[0] == 0 and vowel.letters in rules.s_stays_after_first
+    stressed = following.sounds[-1][-1] != "0" or any(s[-1] in "12" for s in following.sounds)
+    return vowel.letters in rules.s_goes_on_after and not first and vowel.sounds[-1][-1] != "1" and stressed
+
+
+# ---------------------------------------------------------------- syllables
 def syllabify(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> tuple[Syllable, ...]:
     """The syllables of a word; an empty tuple where it has no vowel sound."""
     centres = [g for g in sorted(graphemes, key=lambda g: g.at[0]) if nucleus(g)]
@@ -163,25 +342,22 @@ def _kind(g: Grapheme, graphemes: Sequence[Grapheme], end: int) -> str:
 
 def stem_syllables(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> Stems:
     """Onset, vowel and coda graphemes of each syllable of the stem (suffixes and contracted endings left out)."""
-    kept = [g for g in sorted(graphemes, key=lambda g: g.at[0]) if g.sounds and not _affixed(g, parts)]
+    stem = [g for g in sorted(graphemes, key=lambda g: g.at[0]) if not _affixed(g, parts)]
+    kept = [g for g in stem if g.sounds]
     centres = [i for i, g in enumerate(kept) if nucleus(g)]
     if not centres:
         return []
-    cuts = breaks(word, kept, parts)
+    cuts = breaks(word, stem, parts)
     edges = [0, *cuts, len(word)]
     out: list[tuple[list[Grapheme], Grapheme, list[Grapheme]]] = []
     for n, centre in enumerate(centres):
         before = 0 if n == 0 else centres[n - 1] + 1
         after = len(kept) if n == len(centres) - 1 else centres[n + 1]
-        onset = [g for g in kept[before:centre] if _place(g) >= edges[n]]
-        coda = [g for g in kept[centre + 1 : after] if _place(g) < edges[n + 1] and not _lost_le(g)]
+        # a grapheme that divides across the break closes the syllable before it
+        onset = [g for g in kept[before:centre] if g.at[0] >= edges[n]]
+        coda = [g for g in kept[centre + 1 : after] if g.at[0] < edges[n + 1] and not _lost_le(g)]
         out.append((onset, kept[centre], coda))
     return out
-
-
-def _place(g: Grapheme) -> int:
-    """Where a consonant belongs for shapes: a letter doubled across the break closes the syllable before it."""
-    return g.at[0]
 
 
 def _lost_le(g: Grapheme) -> bool:

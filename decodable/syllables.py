@@ -22,6 +22,7 @@ from decodable.rules import RuleFile, expect_keys, read_toml
 
 Stems: TypeAlias = list[tuple[list[Grapheme], Grapheme, list[Grapheme]]]
 _VOWEL_LETTERS = frozenset("aeiou")
+_VOWELS_OR_Y = _VOWEL_LETTERS | {"y"}
 
 
 # ---------------------------------------------------------------- the rules
@@ -45,6 +46,8 @@ class SyllableRules:
     """Unstressed vowel letters after which a blend with s begins a stressed syllable."""
     s_stays_after_first: frozenset[str]
     """Those of them after which it does not where they begin the word."""
+    silent_e_goes_on_before: tuple[str, ...]
+    """Letters before which an e that is not heard belongs to the next syllable."""
     stay: frozenset[str]
     """Graphemes that never begin a syllable."""
     stay_sounds: frozenset[str]
@@ -59,10 +62,11 @@ _LISTS = {
     "": ("short", "weak"),
     "half_stress": ("sounds", "never"),
     "blends": ("begin", "s_goes_on_after", "s_stays_after_first"),
+    "silent_e": ("goes_on_before",),
     "stay": ("letters", "sounds"),
     "go_on": ("letters",),
 }
-_TABLES = ("title", "short", "weak", "half_stress", "open", "blends", "stay", "go_on", "divided")
+_TABLES = ("title", "short", "weak", "half_stress", "open", "blends", "silent_e", "stay", "go_on", "divided")
 
 
 def load_syllable_rules(path: Path) -> SyllableRules:
@@ -70,7 +74,7 @@ def load_syllable_rules(path: Path) -> SyllableRules:
     file = read_toml(path)
     expect_keys(file, 1, file.data, _TABLES, "the file")
     lists = {f"{table}.{key}": _list(file, table, key) for table, keys in _LISTS.items() for key in keys}
-    for table in ("half_stress", "blends", "stay", "go_on"):
+    for table in ("half_stress", "blends", "silent_e", "stay", "go_on"):
         expect_keys(file, file.line_of(table), file.data.get(table, {}), _LISTS[table], repr(table))
     for name in (".short", ".weak", "half_stress.sounds", "stay.sounds"):
         for sound in lists[name]:
@@ -84,6 +88,7 @@ def load_syllable_rules(path: Path) -> SyllableRules:
         blends=lists["blends.begin"],
         s_goes_on_after=lists["blends.s_goes_on_after"],
         s_stays_after_first=lists["blends.s_stays_after_first"],
+        silent_e_goes_on_before=tuple(sorted(lists["silent_e.goes_on_before"])),
         stay=lists["stay.letters"],
         stay_sounds=lists["stay.sounds"],
         go_on=lists["go_on.letters"],
@@ -155,7 +160,7 @@ def breaks(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> l
     if len(centres) < 2:
         return []
     seams = _seams(parts)
-    return [_break(_shipped(), ordered, left, right, seams) for left, right in pairwise(centres)]
+    return [_break(_shipped(), word, ordered, left, right, seams) for left, right in pairwise(centres)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,41 +184,63 @@ def _seams(parts: Sequence[Part]) -> list[_Seam]:
             _Seam(
                 at,
                 vowel=added and part.text[:1] in "aeiouy'",
-                merged=part.kind == "suffix" and part.name.startswith("-") and len(part.text) < len(part.name) - 1,
-                le=base.name.endswith("le") and base.name == base.text + "e",
+                merged=part.kind == "suffix" and _merged(part),
+                le=base.name.endswith("le") and base.name.removeprefix("-") == base.text + "e",
             )
         )
     return out
 
 
-def _break(rules: SyllableRules, ordered: Sequence[Grapheme], left: int, right: int, seams: Sequence[_Seam]) -> int:
+def _merged(suffix: Part) -> bool:
+    """Whether a suffix has lost its first letter to the base."""
+    letters = suffix.name.removeprefix("-")
+    return len(suffix.text) < len(letters) and not letters.startswith(suffix.text)
+
+
+def _break(
+    rules: SyllableRules, word: str, ordered: Sequence[Grapheme], left: int, right: int, seams: Sequence[_Seam]
+) -> int:
     """Where the syllable of the vowel ``ordered[right]`` begins."""
     vowel, following = ordered[left], ordered[right]
     low, high = vowel.at[-1] + 1, following.at[0]
     between = [g for g in ordered[left + 1 : right] if g.at[0] >= low]
     heard = [g for g in between if g.sounds]
-    le = following.letters == "le" and len(following.sounds) == 2
+    le = following.letters in ("le", "l") and len(following.sounds) == 2
     for seam in reversed(seams):
         if not low <= seam.at <= high:
             continue
         if seam.le and len(heard) > 1 and heard[-1].letters == "l":
             heard, le = heard[:-1], True
         elif not seam.merged and not (seam.vowel and seam.at < high):
-            return next((g.at[-1] for g in (vowel, *heard) if g.note == "doubling" and g.at[-1] == seam.at - 1), seam.at)
+            return next(
+                (g.at[-1] for g in (vowel, *heard) if g.note == "doubling" and g.at[-1] == seam.at - 1), seam.at
+            )
+    if len(following.sounds) > 1 and not le and not _VOWELS_OR_Y & set(following.letters):
+        return high  # the m of rhyth-m
     if not heard:
         return _without_consonant(vowel, between, high)
     if le:
         return _inside(rules, heard[-1], short=True) or _one(rules, heard[-1], closes=False)
     for n, g in enumerate(heard):
-        if _doubled(g) and (n == len(heard) - 1 or _begin(rules, heard[n:], len(g.letters) - 1) or _glide(heard[n + 1])):
+        if _doubled(g) and (
+            n == len(heard) - 1 or _begin(rules, heard[n:], len(g.letters) - 1) or _glide(heard[n + 1])
+        ):
             return g.at[0] + 1
-    heard = _before_silent_vowel(rules, between) or heard
+    silent = _silent_vowel(between)
+    if silent is not None:
+        after = [g for g in between[silent + 1 :] if g.sounds]
+        if after and not _silent_goes_on(rules, word, between[silent], after):
+            return after[_first_together(rules, after, 0)].at[0]
+        heard = [g for g in between[:silent] if g.sounds]
     if _glide(heard[-1]) and len(heard) > 1:
         heard = heard[:-1]
     closes = _closes(rules, ordered, left, right)
     if len(heard) == 1:
         return _inside(rules, heard[0], short=closes) or _one(rules, heard[0], closes=closes)
-    return _inside(rules, heard[-1], short=False) or heard[_first_of_next(rules, ordered, left, right, heard, closes)].at[0]
+    return (
+        _inside(rules, heard[-1], short=False)
+        or heard[_first_of_next(rules, ordered, left, right, heard, closes)].at[0]
+    )
 
 
 def _without_consonant(vowel: Grapheme, silent: Sequence[Grapheme], high: int) -> int:
@@ -238,19 +265,21 @@ def _begin(rules: SyllableRules, consonants: Sequence[Grapheme], skipped: int = 
     return "".join([g.letters for g in consonants])[skipped:] in rules.blends
 
 
-def _before_silent_vowel(rules: SyllableRules, between: Sequence[Grapheme]) -> list[Grapheme]:
-    """The consonants that share themselves out where a vowel letter between them is not heard; empty where none is.
-
-    Those before it (*ev-ery*), unless those after it cannot begin a syllable (*wednes-day*).
-    """
-    heard: list[Grapheme] = []
+def _silent_vowel(between: Sequence[Grapheme]) -> int | None:
+    """Which grapheme is a vowel letter that is not heard, after a consonant that is."""
+    heard = False
     for n, g in enumerate(between):
-        if g.sounds:
-            heard.append(g)
-        elif heard and g.letters[0] in _VOWEL_LETTERS:
-            after = [o for o in between[n + 1 :] if o.sounds]
-            return heard if len(after) < 2 or _begin(rules, after) else after
-    return []
+        if not g.sounds and heard and g.letters[0] in _VOWEL_LETTERS:
+            return n
+        heard = heard or bool(g.sounds)
+    return None
+
+
+def _silent_goes_on(rules: SyllableRules, word: str, vowel: Grapheme, after: Sequence[Grapheme]) -> bool:
+    """Whether a vowel letter that is not heard belongs to the next syllable: *ev-ery*, not *vine-yard, wednes-day*."""
+    if vowel.letters == "e" and not word.startswith(rules.silent_e_goes_on_before, vowel.at[-1] + 1):
+        return False
+    return len(after) < 2 or _begin(rules, after)
 
 
 def _closes(rules: SyllableRules, ordered: Sequence[Grapheme], left: int, right: int) -> bool:
@@ -261,8 +290,8 @@ def _closes(rules: SyllableRules, ordered: Sequence[Grapheme], left: int, right:
         return False
     if sound[-1] == "1" or sound[:-1] not in rules.half_stress:
         return True
-    later = any(s[-1] == "1" for g in ordered[right + 1 :] for s in g.sounds)
-    return vowel.letters not in rules.half_stress_never and later and ordered[right].sounds[-1][-1] == "0"
+    earlier = any(s[-1] == "1" for g in ordered[:left] for s in g.sounds)
+    return vowel.letters not in rules.half_stress_never and not earlier and ordered[right].sounds[-1][-1] == "0"
 
 
 def _listed_open(rules: SyllableRules, vowel: Grapheme) -> bool:
@@ -300,17 +329,27 @@ def _first_of_next(
     goes_on = coloured or (
         not closes
         and (weak or _listed_open(rules, ordered[left]))
-        and (consonants[0].letters[0] != "s" or _s_goes_on(rules, ordered[left], ordered[right]))
+        and (consonants[0].letters[0] != "s" or _s_goes_on(rules, ordered, left, right, len(consonants)))
     )
+    return _first_together(rules, consonants, 0 if goes_on else 1)
+
+
+def _first_together(rules: SyllableRules, consonants: Sequence[Grapheme], first: int) -> int:
+    """The first consonant, from ``first`` on, that begins a syllable together with all those after it."""
     last = len(consonants) - 1
-    return next((n for n in range(0 if goes_on else 1, last) if _begin(rules, consonants[n:])), last)
+    return next((n for n in range(first, last) if _begin(rules, consonants[n:])), last)
 
 
-def _s_goes_on(rules: SyllableRules, vowel: Grapheme, following: Grapheme) -> bool:
+def _s_goes_on(rules: SyllableRules, ordered: Sequence[Grapheme], left: int, right: int, consonants: int) -> bool:
     """Whether a blend with s begins the next syllable: *a-sleep, re-spect*, not *es-cape, min-is-ter*."""
-    first = vowel.at[0] == 0 and vowel.letters in rules.s_stays_after_first
-    stressed = following.sounds[-1][-1] != "0" or any(s[-1] in "12" for s in following.sounds)
-    return vowel.letters in rules.s_goes_on_after and not first and vowel.sounds[-1][-1] != "1" and stressed
+    vowel = ordered[left]
+    if vowel.letters not in rules.s_goes_on_after or vowel.sounds[-1][-1] == "1":
+        return False
+    if vowel.at[0] == 0 and vowel.letters in rules.s_stays_after_first:
+        return False
+    stresses = {s[-1] for s in ordered[right].sounds}
+    first_syllable = not any(nucleus(g) for g in ordered[:left])
+    return "1" in stresses or ("2" in stresses and (first_syllable or consonants > 2))
 
 
 # ---------------------------------------------------------------- syllables
@@ -347,17 +386,37 @@ def stem_syllables(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Par
     centres = [i for i, g in enumerate(kept) if nucleus(g)]
     if not centres:
         return []
-    cuts = breaks(word, stem, parts)
-    edges = [0, *cuts, len(word)]
+    edges = [0, *breaks(word, stem, parts), len(word)]
+    silent = [g.at[0] for g in stem if not g.sounds and g.letters[0] in _VOWEL_LETTERS]
     out: list[tuple[list[Grapheme], Grapheme, list[Grapheme]]] = []
+    onset = kept[: centres[0]]
     for n, centre in enumerate(centres):
-        before = 0 if n == 0 else centres[n - 1] + 1
-        after = len(kept) if n == len(centres) - 1 else centres[n + 1]
-        # a grapheme that divides across the break closes the syllable before it
-        onset = [g for g in kept[before:centre] if g.at[0] >= edges[n]]
-        coda = [g for g in kept[centre + 1 : after] if g.at[0] < edges[n + 1] and not _lost_le(g)]
+        last = n == len(centres) - 1
+        between = kept[centre + 1 :] if last else kept[centre + 1 : centres[n + 1]]
+        coda = [g for g in between if not _lost_le(g)]
+        following: list[Grapheme] = []
+        if not last:
+            coda, following = _shared(coda, edges[n + 1], [p for p in silent if p < kept[centres[n + 1]].at[0]])
         out.append((onset, kept[centre], coda))
+        onset = following
     return out
+
+
+def _shared(consonants: Sequence[Grapheme], edge: int, silent: Sequence[int]) -> tuple[list[Grapheme], list[Grapheme]]:
+    """The consonants heard before and after the break at ``edge``; ``silent``: where vowel letters are not heard.
+
+    A letter doubled across the break, and a consonant before a vowel letter that is not heard (*gro-cery*), closes the
+    syllable before it, unless another consonant does. A glide is one with the consonant with which it begins a syllable.
+    """
+    heard_edge = max((p for p in silent if p >= edge), default=edge)
+    before: list[Grapheme] = []
+    after: list[Grapheme] = []
+    for g in consonants:
+        if g.at[-1] < edge or (g.at[0] < heard_edge and not before):
+            before.append(g)
+        elif not (after and _glide(g)):
+            after.append(g)
+    return before, after
 
 
 def _lost_le(g: Grapheme) -> bool:

@@ -42,12 +42,12 @@ def _reader_of(engine: Engine, path: Path) -> Callable[[], object]:
 
 
 def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
+    from decodable.division import load_syllable_rules
     from decodable.heteronyms import load
     from decodable.inventory import load_inventory
     from decodable.morphology import load_morphology
     from decodable.patterns import load_patterns
     from decodable.sounds import load_corrections
-    from decodable.syllables import load_syllable_rules
     from decodable.text import load_text_rules
 
     folder = resources.rules_dir()

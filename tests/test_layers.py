@@ -21,6 +21,7 @@ ORDER = [
     "alignment",
     "morphology",
     "sounds",
+    "division",
     "syllables",
     "heteronyms",
     "analysis",

@@ -13,7 +13,7 @@ RULES = Path(__file__).resolve().parents[1] / "rules"
 PAIRS = [
     *(
         (f"{name}.toml", name)
-        for name in ("correspondences", "morphemes", "patterns", "pronunciations", "never_offered")
+        for name in ("correspondences", "morphemes", "patterns", "pronunciations", "never_offered", "syllables")
     ),
     *((f"sequences/{p.name}", "sequence") for p in sorted((RULES / "sequences").glob("*.toml"))),
     *(
@@ -38,6 +38,7 @@ def test_file_satisfies_its_schema(file: str, schema: str) -> None:
         ("sequence", {"title": "x", "step": [{"id": "Bad Id"}]}),
         ("sequence", {"title": "x", "step": []}),
         ("reader", {"nmae": "x"}),
+        ("syllables", {"title": "x", "short": ["ae"], "weak": []}),
         ("correspondences", {"title": "x", "accent": "y", "grapheme": [{"letters": "ea", "kind": "team", "is": []}]}),
     ],
 )

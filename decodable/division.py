@@ -75,7 +75,7 @@ def load_syllable_rules(path: Path) -> SyllableRules:
     lists = {f"{table}.{key}": _list(file, table, key) for table, keys in _LISTS.items() for key in keys}
     for table in ("half_stress", "blends", "silent_e", "stay", "go_on"):
         if isinstance(file.data.get(table), dict):
-            expect_keys(file, file.line_of(table), file.data[table], _LISTS[table], repr(table))
+            expect_keys(file, _line(file, table), file.data[table], _LISTS[table], repr(table))
     for name in (".short", ".weak", "half_stress.sounds", "stay.sounds"):
         for sound in lists[name]:
             _sound(file, file.line_of(f'"{sound}"'), sound, vowel=name != "stay.sounds")
@@ -102,9 +102,15 @@ def _list(file: RuleFile, table: str, key: str) -> frozenset[str]:
     holder = file.data.get(table, {}) if table else file.data
     found = holder.get(key) if isinstance(holder, dict) else None
     if not isinstance(found, list) or not all(isinstance(item, str) and item for item in found):
-        file.fault(file.line_of(key), f"{f'{table}.' if table else ''}{key} should be a list of texts, not {found!r}")
+        line = _line(file, table) if table else 1
+        line = file.line_of(f"{key} =", start=line) if found is not None else line
+        file.fault(line, f"{f'{table}.' if table else ''}{key} should be a list of texts, not {found!r}")
         return frozenset()
     return frozenset(found)
+
+
+def _line(file: RuleFile, table: str) -> int:
+    return next(iter(file.header_lines(table)), file.line_of(f"{table} ="))
 
 
 def _sound(file: RuleFile, line: int, sound: str, *, vowel: bool) -> None:

@@ -29,7 +29,7 @@ def syllabify(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -
 
 
 def _kind(g: Grapheme, graphemes: Sequence[Grapheme], end: int) -> str:
-    if g.letters == "le":
+    if g.letters in ("le", "l"):
         return "-le"
     if "-" in g.pattern.split(" ")[0]:
         return "split e"

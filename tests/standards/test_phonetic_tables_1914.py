@@ -124,13 +124,8 @@ EXCEPTIONS: Mapping[tuple[str, str], str] = {
 """Table and word that does not show the rule, and why."""
 
 MAN = "a compound with -man, whose vowel is weak, is not taken apart"
-XC = "xc, one grapheme, begins the second syllable, where ex|cite divides it"
-CLUSTER = "an s after a weak first vowel closes its syllable (as|leep), though the letters after the seam begin a word"
 PROGRAM_ERRORS: Mapping[tuple[str, str], str] = {
     ("29", "suet"): "not in the dictionary, and read as spelled with ue as in blue",
-    ("33", "asleep"): CLUSTER,
-    ("33", "restore"): CLUSTER,
-    **{("33", word): XC for word in ("excite", "exceed", "excel", "except")},
     **{("33", f"{base}man"): MAN for base in "coach hunts sea post sales work foot hack fore boat".split()},
 }
 """The same, where the program is known to be wrong."""

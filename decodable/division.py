@@ -169,7 +169,7 @@ def breaks(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> l
     centres = [i for i, g in enumerate(graphemes) if nucleus(g)]
     if len(centres) < 2:
         return []
-    rules, seams = _shipped(), _seams(parts)
+    rules, seams = _shipped(), _seams(parts) if len(parts) > 1 else []
     return [_Gap(rules, word, graphemes, left, right).divided(seams) for left, right in pairwise(centres)]
 
 
@@ -208,34 +208,24 @@ def _merged(suffix: Part) -> bool:
     return len(suffix.text) < len(letters) and not letters.startswith(suffix.text)
 
 
-@dataclass(frozen=True, slots=True)
 class _Gap:
     """What stands between one vowel sound and the next."""
 
-    rules: SyllableRules
-    word: str
-    graphemes: Sequence[Grapheme]
-    """Of the whole word."""
-    left: int
-    """Number of the grapheme with the vowel before."""
-    right: int
-    """Number of the grapheme with the vowel after."""
+    __slots__ = ("between", "following", "graphemes", "left", "rules", "vowel", "word")
 
-    @property
-    def vowel(self) -> Grapheme:
-        return self.graphemes[self.left]
-
-    @property
-    def following(self) -> Grapheme:
-        return self.graphemes[self.right]
+    def __init__(self, rules: SyllableRules, word: str, graphemes: Sequence[Grapheme], left: int, right: int) -> None:
+        """``graphemes`` are those of the whole word; ``left`` and ``right`` number the two vowels."""
+        self.rules, self.word, self.graphemes, self.left = rules, word, graphemes, left
+        self.vowel, self.following = graphemes[left], graphemes[right]
+        self.between = graphemes[left + 1 : right]
 
     def divided(self, seams: Sequence[_Seam]) -> int:
         """The position of the first letter of the next syllable."""
         vowel, following = self.vowel, self.following
         low, high = vowel.at[-1] + 1, following.at[0]
-        # what stands inside a split digraph belongs to its syllable
-        between = [g for g in self.graphemes[self.left + 1 : self.right] if g.at[0] >= low]
-        heard = [g for g in between if g.sounds]
+        if "-" in vowel.letters:  # what stands inside a split digraph belongs to its syllable
+            self.between = [g for g in self.between if g.at[0] >= low]
+        heard = [g for g in self.between if g.sounds]
         two_sounds = len(following.sounds) == 2
         le = two_sounds and following.letters in ("le", "l")
         for seam in reversed(seams):
@@ -249,17 +239,17 @@ class _Gap:
         if two_sounds and not le and not _VOWELS_OR_Y & set(following.letters):
             return high  # the m of rhyth-m
         if not heard:
-            return self._without_consonant(between)
+            return self._without_consonant()
         if le:
             return self._inside(heard[-1], short=True) or self._one(heard[-1], closes=False)
-        return self._doubled(heard) or self._consonants(between, heard)
+        return self._doubled(heard) or self._consonants(heard)
 
-    def _without_consonant(self, silent: Sequence[Grapheme]) -> int:
+    def _without_consonant(self) -> int:
         """No consonant is heard: *li-on, ve-hi-cle, hur-ry*."""
         doubled = self.vowel.letters.find("rr")
         if doubled >= 0:
             return self.vowel.at[doubled] + 1
-        return next((g.at[0] for g in silent if g.letters[0] not in VOWEL_LETTERS), self.following.at[0])
+        return next((g.at[0] for g in self.between if g.letters[0] not in VOWEL_LETTERS), self.following.at[0])
 
     def _doubled(self, heard: Sequence[Grapheme]) -> int:
         """Where a doubled letter divides, if its second can begin the next syllable; else 0."""
@@ -270,14 +260,14 @@ class _Gap:
                     return g.at[0] + 1
         return 0
 
-    def _consonants(self, between: Sequence[Grapheme], heard: Sequence[Grapheme]) -> int:
+    def _consonants(self, heard: Sequence[Grapheme]) -> int:
         """Where the consonants share themselves out."""
-        silent = _silent_vowel(between)
+        silent = _silent_vowel(self.between) if len(heard) < len(self.between) else None
         if silent is not None:
-            after = [g for g in between[silent + 1 :] if g.sounds]
-            if after and not self._silent_goes_on(between[silent], after):
+            after = [g for g in self.between[silent + 1 :] if g.sounds]
+            if after and not self._silent_goes_on(self.between[silent], after):
                 return after[self._first_together(after, 0)].at[0]
-            heard = [g for g in between[:silent] if g.sounds]
+            heard = [g for g in self.between[:silent] if g.sounds]
         if len(heard) > 1 and glide(heard[-1]):
             heard = heard[:-1]
         closes = self._closes()

@@ -43,7 +43,8 @@ def _kind(g: Grapheme, graphemes: Sequence[Grapheme], end: int) -> str:
 
 def stem_syllables(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> Stems:
     """Onset, vowel and coda graphemes of each syllable of the stem (suffixes and contracted endings left out)."""
-    stem = [g for g in graphemes if not _affixed(g, parts)]
+    affixes = {p.name for p in parts if p.kind in ("suffix", "contraction")} | {"possessives"}
+    stem = [g for g in graphemes if g.unit not in affixes]
     kept = [g for g in stem if g.sounds]
     centres = [i for i, g in enumerate(kept) if nucleus(g)]
     if not centres:
@@ -58,19 +59,24 @@ def stem_syllables(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Par
         coda = [g for g in between if not _lost_le(g)]
         following: list[Grapheme] = []
         if not last:
-            coda, following = _shared(coda, edges[n + 1], [p for p in silent if p < kept[centres[n + 1]].at[0]])
+            coda, following = _shared(coda, edges[n + 1], _last_before(silent, kept[centres[n + 1]]))
         out.append((onset, kept[centre], coda))
         onset = following
     return out
 
 
-def _shared(consonants: Sequence[Grapheme], edge: int, silent: Sequence[int]) -> tuple[list[Grapheme], list[Grapheme]]:
-    """The consonants heard before and after the break at ``edge``; ``silent``: where vowel letters are not heard.
+def _last_before(silent: Sequence[int], vowel: Grapheme) -> int:
+    """The last position before a vowel of a vowel letter that is not heard; 0 where there is none."""
+    return max((p for p in silent if p < vowel.at[0]), default=0) if silent else 0
+
+
+def _shared(consonants: Sequence[Grapheme], edge: int, silent: int) -> tuple[list[Grapheme], list[Grapheme]]:
+    """The consonants heard before and after the break at ``edge``; ``silent``: where a vowel letter is not heard, or 0.
 
     A letter doubled across the break, and a consonant before a vowel letter that is not heard (*gro-cery*), closes the
     syllable before it, unless another consonant does. A glide is one with the consonant that begins its syllable.
     """
-    heard_edge = max((p for p in silent if p >= edge), default=edge)
+    heard_edge = max(edge, silent)
     before: list[Grapheme] = []
     after: list[Grapheme] = []
     for g in consonants:
@@ -84,10 +90,6 @@ def _shared(consonants: Sequence[Grapheme], edge: int, silent: Sequence[int]) ->
 def _lost_le(g: Grapheme) -> bool:
     """The l of -le whose vowel is not heard before a suffix (*handling*)."""
     return g.letters == "l" and g.note == "dropped e" and len(g.sounds) == 1
-
-
-def _affixed(g: Grapheme, parts: Sequence[Part]) -> bool:
-    return g.unit == "possessives" or any(p.name == g.unit and p.kind in ("suffix", "contraction") for p in parts)
 
 
 def shape_of(word: str, graphemes: Sequence[Grapheme], parts: Sequence[Part]) -> str:

@@ -61,6 +61,7 @@ def _reader_of(engine: Engine, path: Path) -> Callable[[], object]:
 
 
 def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
+    from decodable.division import load_syllable_rules
     from decodable.heteronyms import load
     from decodable.inflection import load_inflections
     from decodable.inventory import load_inventory
@@ -77,6 +78,7 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
         "morphemes.toml": load_morphology,
         "patterns.toml": load_patterns,
         "pronunciations.toml": load_corrections,
+        "syllables.toml": load_syllable_rules,
         "text.toml": load_text_rules,
         "tricky_parts.toml": load_tricky_parts,
     }

@@ -60,9 +60,12 @@ from decodable.syllables import shape_of, syllabify
 
 # Raised whenever the layout above changes.
 FORMAT = 5
-RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
+RULE_FILES = (
+    *("correspondences.toml", "heteronyms.toml", "morphemes.toml"),
+    *("patterns.toml", "pronunciations.toml", "syllables.toml"),
+)
 MODULES = (
-    *("accents", "alignment", "analysis", "compiling", "inventory", "lexicon"),
+    *("accents", "alignment", "analysis", "compiling", "division", "inventory", "lexicon"),
     *("morphology", "patterns", "prediction", "sounds", "syllables"),
 )
 PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))

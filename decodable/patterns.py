@@ -12,11 +12,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from decodable.division import nucleus
 from decodable.inventory import Inventory, parse_sounds
 from decodable.model import Grapheme, Pattern, Reading, bare, is_vowel
 from decodable.morphology import Morphology
 from decodable.rules import expect_keys, read_toml
-from decodable.syllables import Stems, nucleus, stem_syllables
+from decodable.syllables import Stems, stem_syllables
 
 AFFIX_FAMILIES = {"suffix": "suffixes", "prefix": "prefixes", "contraction": "contractions"}
 _THREE_LETTERS = ("shr-", "thr-")

@@ -22,6 +22,7 @@ ORDER = [
     "morphology",
     "sounds",
     "accents",
+    "division",
     "syllables",
     "heteronyms",
     "analysis",

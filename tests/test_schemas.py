@@ -21,6 +21,8 @@ PAIRS = [
             "never_offered",
             "inflections",
             "words",
+            "syllables",
+            "tricky_parts",
         )
     ),
     *((f"accents/{p.name}", "accent") for p in sorted((RULES / "accents").glob("*.toml"))),
@@ -47,6 +49,7 @@ def test_file_satisfies_its_schema(file: str, schema: str) -> None:
         ("sequence", {"title": "x", "step": [{"id": "Bad Id"}]}),
         ("sequence", {"title": "x", "step": []}),
         ("reader", {"nmae": "x"}),
+        ("syllables", {"title": "x", "short": ["ae"], "weak": []}),
         ("correspondences", {"title": "x", "accent": "y", "grapheme": [{"letters": "ea", "kind": "team", "is": []}]}),
     ],
 )

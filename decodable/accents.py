@@ -242,7 +242,11 @@ def _with_stress(reading: Reading, ordered: Sequence[Grapheme], signs: Sequence[
     marks: dict[int, str] = {}
     if len(reading.syllables) > 1:
         for syllable in reading.syllables:
-            inside = [n for n, g in enumerate(ordered) if syllable.start <= g.at[-1] and g.at[0] < syllable.end]
+            inside = [
+                n
+                for n, g in enumerate(ordered)
+                if g.at[0] < syllable.end and syllable.start <= (g.at[0] if any(map(is_vowel, g.sounds)) else g.at[-1])
+            ]
             digit = next((s[-1] for n in inside for s in ordered[n].sounds if is_vowel(s)), "0")
             if inside and digit in "12":
                 marks[inside[0]] = "ˈ" if digit == "1" else "ˌ"

@@ -99,8 +99,21 @@ class Analyser:
                     if best is None or (cost, order) < best[:2]:
                         best = (cost, order, Analysed(said, graphemes, (Part(word, "base", word),)))
             if best is not None:
-                return best[2]
+                return self._on_unlisted_base(word, best[2]) or best[2]
         return None
+
+    def _on_unlisted_base(self, word: str, found: Analysed) -> Analysed | None:
+        """A word in a silent e and s or d whose base the dictionary lacks (*memes*), if the base would have that e."""
+        silent = next((g for g in found.graphemes if g.at == (len(word) - 2,)), None)
+        affix = self.morphology.names.get({"s": "-s", "d": "-ed"}.get(word[-1], ""))
+        if affix is None or silent is None or silent.letters != "e" or silent.sounds or word in affix.excluded:
+            return None
+        head, tail = found.sounds[:-1], found.sounds[-1:]
+        base = self.aligner.align(word[:-1], head) if head and _voiced_right(affix, head, tail) else None
+        if base is None or any(g.letters == "e" and g.at == (len(word) - 2,) for g in base):
+            return None
+        how = "plain" if word[-1] == "s" else "dropped e"
+        return self._built(word, found.sounds, base, (Part(word[:-1], "base", word[:-1]),), head, affix, how, tail)
 
     def _zipf(self, word: str) -> float:
         return self.dictionary.frequency.get(word, 0.0)
@@ -216,11 +229,13 @@ class Analyser:
         elif how == "l merged" or (
             how == "plain" and affix.letters == "ly" and tail == sounds[-len(tail) :] and len(tail) == 1
         ):
+            owner = _owner(graphemes, edge - 1)
+            g = graphemes[owner]
             if edge + 1 < len(word) and word[edge] == "l":
-                owner = _owner(graphemes, edge - 1)
-                g = graphemes[owner]
                 graphemes[owner] = replace(g, letters=g.letters + "l", at=(*g.at, edge), note="seam")
                 edge += 1
+            elif g.letters == "ll":  # fully: the l of full and that of -ly are one grapheme already
+                graphemes[owner] = replace(g, note="seam")
             extra = "y"
         elif how == "plain" and extra == "es" and len(tail) == 1:
             # potatoes, goes: the e joins the vowel
@@ -234,7 +249,8 @@ class Analyser:
         ending = self._tail(extra, tail, affix, edge)
         if ending is None or edge + len(extra) != len(word):
             return None
-        seam = next((p for p in range(edge, len(word))), edge)
+        # fully: the seam lies inside the one grapheme ll
+        seam = edge - 1 if graphemes[-1].note == "seam" else edge
         new_parts = (*_rebased(parts, word, seam), Part(word[seam:], affix.kind, affix.name))
         return Analysed(sounds, (*graphemes, *ending), new_parts)
 

@@ -211,7 +211,7 @@ class Aligner:
 
 
 # Two letters that no teacher would show between the vowel and the e of one split digraph.
-_NOT_INNER = frozenset({"st", "ck", "ng", "mb", "mn", "bt", "ft", "lk", "wh", "qu", "gu", "dg", "tch"})
+_NOT_INNER = frozenset({"st", "ck", "gn", "ng", "mb", "mn", "bt", "ft", "lk", "wh", "qu", "gu", "dg", "tch"})
 
 
 def _frozen(table: dict[str, dict[tuple[str, ...], list[_Option]]]) -> _Table:

@@ -48,12 +48,12 @@ _KEYS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("lemma", "form", "person", "number", "tense", "agrees", "negative", "before"),
         ("lemma", "form", "known"),
     ),
-    "numbers": (("value", "with"), ("value", "with", "known")),
+    "numbers": (("value", "with", "after"), ("value", "with", "known")),
     "interjections": ((), ("class", "known")),
     "contractions": (("of", "negative"), ("of", "known")),
 }
 _GRAMMAR = frozenset(
-    "kind person number case gender with before meaning lemma form tense agrees negative value of".split()
+    "kind person number case gender with before after meaning lemma form tense agrees negative value of".split()
 )
 _WORD = re.compile(r"[a-z]+('[a-z]+)?")
 _ENTRY = re.compile(r"\s*\"?([A-Za-z'-]+)\"?\s*=\s*\{")

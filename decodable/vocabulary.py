@@ -85,8 +85,8 @@ class Lemma:
     count: bool
     """For a noun: whether it takes a, and a plural."""
     describes: tuple[str, ...]
-    """For an adjective: what it can sensibly describe: classes of nouns, and particular nouns with ``=`` before them; ``+``
-    after either for two or more (*alike*)."""
+    """For an adjective: what it can sensibly describe: classes of nouns, and particular nouns with ``=`` before them;
+    ``+`` after either for two or more (*alike*)."""
     compared: str
     """For an adjective or adverb: how it is compared: er, more, or none."""
     frames: tuple[Frame, ...]
@@ -100,8 +100,8 @@ class Lemma:
     write: str = ""
     """How it is printed, if not in small letters (I)."""
     position: str = ""
-    """For an adjective: before, if it stands only before its noun (*the main road*); after, if only after a verb (*the cat
-    is asleep*); else empty."""
+    """For an adjective: before, if it stands only before its noun (*the main road*); after, if only after a verb (*the
+    cat is asleep*); else empty."""
 
     @property
     def plural_only(self) -> bool:

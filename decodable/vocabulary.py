@@ -24,6 +24,8 @@ from decodable.rules import RuleFile, expect_keys, nearest, read_toml
 
 KNOWN = ("early", "middle", "later")
 REGIONS = ("us", "uk")
+POSITIONS = ("before", "after")
+PLURAL = "+"
 BASE = "base"
 # Tables of the files, and the part of speech that each holds.
 PARTS_OF_SPEECH = {
@@ -36,7 +38,7 @@ _COMMON = ("class", "known", "picture", "region", "same_as", "write")
 _KEYS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "nouns": (("count", "plural"), ("class", "known")),
     "verbs": (("past", "participle", "third", "present_participle", "frames"), ("known", "frames")),
-    "adjectives": (("describes", "comparative", "superlative"), ("class", "describes", "known")),
+    "adjectives": (("describes", "position", "comparative", "superlative"), ("class", "describes", "known")),
     "adverbs": (("comparative", "superlative"), ("class", "known")),
     "pronouns": (("kind", "person", "number", "case", "gender"), ("kind", "person", "number", "case", "known")),
     "determiners": (("kind", "with", "before", "person", "number", "gender"), ("kind", "with", "known")),
@@ -46,12 +48,12 @@ _KEYS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("lemma", "form", "person", "number", "tense", "agrees", "negative", "before"),
         ("lemma", "form", "known"),
     ),
-    "numbers": (("value", "with"), ("value", "with", "known")),
+    "numbers": (("value", "with", "after"), ("value", "with", "known")),
     "interjections": ((), ("class", "known")),
     "contractions": (("of", "negative"), ("of", "known")),
 }
 _GRAMMAR = frozenset(
-    "kind person number case gender with before meaning lemma form tense agrees negative value of".split()
+    "kind person number case gender with before after meaning lemma form tense agrees negative value of".split()
 )
 _WORD = re.compile(r"[a-z]+('[a-z]+)?")
 _ENTRY = re.compile(r"\s*\"?([A-Za-z'-]+)\"?\s*=\s*\{")
@@ -83,7 +85,8 @@ class Lemma:
     count: bool
     """For a noun: whether it takes a, and a plural."""
     describes: tuple[str, ...]
-    """For an adjective: the classes of nouns that it can sensibly describe."""
+    """For an adjective: what it can sensibly describe: classes of nouns, and particular nouns with ``=`` before them;
+    ``+`` after either for two or more (*alike*)."""
     compared: str
     """For an adjective or adverb: how it is compared: er, more, or none."""
     frames: tuple[Frame, ...]
@@ -96,6 +99,9 @@ class Lemma:
     """Forms that the file writes out; the others are derived by rule."""
     write: str = ""
     """How it is printed, if not in small letters (I)."""
+    position: str = ""
+    """For an adjective: before, if it stands only before its noun (*the main road*); after, if only after a verb (*the
+    cat is asleep*); else empty."""
 
     @property
     def plural_only(self) -> bool:
@@ -282,10 +288,16 @@ class _ThemeReader:
             file.fault(line, f"{what}: known should be one of {', '.join(KNOWN)}, not {entry['known']!r}")
         if entry.get("region", "us") not in REGIONS:
             file.fault(line, f"{what}: region should be us or uk, not {entry['region']!r}")
-        for key in ("class", "describes"):
-            for name in entry.get(key, ()):
-                if name not in self.classes.parent:
-                    file.fault(line, f"{what}: {name!r} is no class{nearest(name, self.classes.parent)}")
+        if entry.get("position", "after") not in POSITIONS:
+            file.fault(line, f"{what}: position should be before or after, not {entry['position']!r}")
+        described = [c.removesuffix(PLURAL) for c in entry.get("describes", ())]
+        described = [c for c in described if not c.startswith("=")]
+        for name in (*entry.get("class", ()), *described):
+            if name not in self.classes.parent:
+                file.fault(line, f"{what}: {name!r} is no class{nearest(name, self.classes.parent)}")
+        for name in described:
+            if above := next((c for c in self.classes.above(name)[1:] if c in described), ""):
+                file.fault(line, f"{what} describes {above!r}, so {name!r}, which belongs to it, is said twice")
         if not _WORD.fullmatch(word):
             file.fault(line, f"a word is small letters only (an apostrophe in a contraction), not {word!r}")
         forms, written = self._forms(table, word, entry)
@@ -312,6 +324,7 @@ class _ThemeReader:
             MappingProxyType(forms),
             written,
             entry.get("write", ""),
+            entry.get("position", ""),
         )
 
     def _forms(self, table: str, word: str, entry: dict[str, Any]) -> tuple[dict[str, str], frozenset[str]]:
@@ -344,6 +357,9 @@ def _check_links(found: Mapping[tuple[str, str], Lemma], homes: Mapping[tuple[st
         file, what = homes[key], f"the {lemma.pos} {lemma.lemma!r}"
         if lemma.same_as and lemma.same_as not in lemmas:
             file.fault(lemma.line, f"{what}: same_as names {lemma.same_as!r}, which is not in the vocabulary")
+        for noun in (c[1:].removesuffix(PLURAL) for c in lemma.describes if c.startswith("=")):
+            if ("noun", noun) not in found:
+                file.fault(lemma.line, f"{what} describes {noun!r}, which is no noun here")
         for frame in lemma.frames:
             for noun in sorted(frame.nouns):
                 if ("noun", noun) not in found:

@@ -191,6 +191,10 @@ def test_entries_know_their_use(engine: Engine) -> None:
     assert "person" in give.frames[0].subject.choices
     assert the.grammar["kind"] == "article"
     assert letter_i.write == "I"
+    main, asleep, matching = (_found(engine.vocabulary, w, "adjective") for w in ("main", "asleep", "matching"))
+    assert (main.position, asleep.position, matching.position) == ("before", "after", "")
+    assert "=sock+" in matching.describes
+    assert _found(engine.vocabulary, "hundred", "number").grammar["after"] == ["a", "one"]
 
 
 def test_classes_hold_what_belongs_to_them(engine: Engine) -> None:
@@ -227,6 +231,7 @@ mum = { class = ["person"], known = "early", region = "uk", same_as = "mom" }
 dig = { past = "dug", known = "early", frames = ["person _ =hole", "person _ in hole"] }
 [adjectives]
 red = { class = ["any"], known = "early" }
+big = { class = ["any"], describes = ["any", "animal", "=hole", "=cat+"], position = "first", known = "early" }
 """
 FAULTS = [
     (4, "'anmal' is no class; nearest: animal"),
@@ -241,6 +246,9 @@ FAULTS = [
     (12, "'hole' is no class"),
     (12, "its past is written, so write its participle too"),
     (14, "the adjective 'red' needs describes"),
+    (15, "describes 'any', so 'animal', which belongs to it, is said twice"),
+    (15, "describes 'hole', which is no noun here"),
+    (15, "position should be before or after, not 'first'"),
 ]
 
 

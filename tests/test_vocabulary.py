@@ -259,7 +259,7 @@ FAULTS = [
     (9, "a word is small letters only (an apostrophe in a contraction), not 'Cow'"),
     (10, "same_as names 'mom', which is not in the vocabulary"),
     (13, "the frame 'person _ =hole' names 'hole', which is no noun here"),
-    (13, "the frame 'person _ =mud+' takes several of 'mud', which has no plural"),
+    (13, "'person _ =mud+' takes several of 'mud', which has no plural"),
     (13, "'hole' is no class"),
     (13, "its past is written, so write its participle too"),
     (15, "the adjective 'red' needs describes"),

@@ -5,6 +5,7 @@ Before it stands the subject; after it come slots, prepositions with their slot,
 
     person|animal      one of these classes (or of what belongs to them)
     =hole|=mud         one of these nouns; classes and nouns may be mixed
+    =ball+|toy+        two or more of them (she juggles balls)
     =it                the empty it of the weather (it rains)
     clause             a sentence (she thinks that it is late)
     verb               another verb; after to: to go
@@ -20,6 +21,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 VERB = "_"
+PARTICULAR = "="
+SEVERAL = "+"
 COMPLEMENTS = frozenset({"clause", "verb", "adjective"})
 EMPTY_IT = "=it"
 
@@ -29,9 +32,21 @@ class Slot:
     """What may stand in one place beside the verb."""
 
     choices: tuple[str, ...]
-    """Classes, particular nouns with ``=`` before them, or one complement (``clause``, ``verb``, ``adjective``)."""
+    """Classes, particular nouns with ``=`` before them, either with ``+`` after it where two or more are meant, or one
+    complement (``clause``, ``verb``, ``adjective``)."""
     preposition: str = ""
     """The preposition before it; empty for none."""
+
+    @property
+    def nouns(self) -> frozenset[str]:
+        """The particular nouns that it names."""
+        named = (c for c in self.choices if c.startswith(PARTICULAR) and c != EMPTY_IT)
+        return frozenset(c.removeprefix(PARTICULAR).removesuffix(SEVERAL) for c in named)
+
+    @property
+    def several(self) -> frozenset[str]:
+        """The particular nouns of which it takes two or more."""
+        return frozenset(n for n in self.nouns if PARTICULAR + n + SEVERAL in self.choices)
 
     def __str__(self) -> str:
         return " ".join(p for p in (self.preposition, "|".join(self.choices)) if p)
@@ -52,8 +67,12 @@ class Frame:
     @property
     def nouns(self) -> frozenset[str]:
         """The particular nouns that it names."""
-        found = {c[1:] for s in (self.subject, *self.slots) for c in s.choices if c.startswith("=") and c != EMPTY_IT}
-        return frozenset(found)
+        return frozenset().union(*(s.nouns for s in (self.subject, *self.slots)))
+
+    @property
+    def several(self) -> frozenset[str]:
+        """The particular nouns of which it takes two or more."""
+        return frozenset().union(*(s.several for s in (self.subject, *self.slots)))
 
 
 def parse_frame(text: str, classes: Collection[str], prepositions: Collection[str]) -> Frame:
@@ -85,9 +104,10 @@ def parse_frame(text: str, classes: Collection[str], prepositions: Collection[st
 def _slot(text: str, preposition: str, classes: Collection[str], *, subject: bool = False) -> Slot:
     choices = tuple(text.split("|"))
     for choice in choices:
-        if choice.startswith("=") and len(choice) > 1 and (subject or choice != EMPTY_IT):
+        name = choice.removesuffix(SEVERAL)
+        if name.startswith(PARTICULAR) and len(name) > 1 and (subject or choice != EMPTY_IT):
             continue
-        if choice in classes or (choice in COMPLEMENTS and not subject and len(choices) == 1):
+        if name in classes or (choice in COMPLEMENTS and not subject and len(choices) == 1):
             continue
         raise ValueError(f"{choice!r} is no class, complement or preposition; a particular noun is written ={choice}")
     return Slot(choices, preposition)

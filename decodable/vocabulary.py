@@ -364,5 +364,8 @@ def _check_links(found: Mapping[tuple[str, str], Lemma], homes: Mapping[tuple[st
             for noun in sorted(frame.nouns):
                 if ("noun", noun) not in found:
                     file.fault(lemma.line, f"{what}: the frame '{frame}' names {noun!r}, which is no noun here")
+            for noun in sorted(frame.several):
+                if ("noun", noun) in found and "plural" not in found["noun", noun].forms:
+                    file.fault(lemma.line, f"{what}: '{frame}' takes several of {noun!r}, which has no plural")
         if "past" in lemma.written and "participle" not in lemma.written and "participle" in lemma.forms:
             file.fault(lemma.line, f"{what}: its past is written, so write its participle too (or none)")

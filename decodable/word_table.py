@@ -4,7 +4,7 @@ In go the vocabulary and the readings of all its forms; out comes a :class:`Word
 under a digest of everything that it depends on: the themes, the words never offered, the dictionary, the user's own
 files. A word stands in it only if its pronunciation is known (of the dictionary, derived, or fixed by the user).
 
-Arrays (W words, R readings, S senses of readings, N distinct needs, F forms):
+Arrays (W words, R readings, S senses of readings, N distinct needs, F forms, C classes):
 
 ==================  ========  ===========================================================================
 words               bytes     W words, sorted, joined by newlines
@@ -29,7 +29,7 @@ lemma               bytes     F lemmas, joined by newlines
 pos, form, known    u1 [F]    numbers of part of speech, form, and when it is known
 region, theme       u1 [F]    numbers
 picture, count      b1 [F]    can be pictured; countable
-classes             u8 [F]    sense classes as bits
+classes             b1 [F,C]  whether a form is of a sense class, in the order of the classes' file
 meta                bytes     JSON: format, digest, names of all the numbers, classes, what is printed with capitals
 ==================  ========  ===========================================================================
 """
@@ -55,7 +55,7 @@ from decodable.syllables import stem_syllables
 from decodable.vocabulary import BASE, KNOWN, Lemma, Vocabulary, theme_files
 
 # Raised whenever the layout above changes.
-FORMAT = 1
+FORMAT = 2
 FIRST, MIDDLE, LAST = 1, 2, 4
 TRUSTED = frozenset({"dictionary", "correction", "derived", "user"})
 Readings = Callable[[str], Sequence[Reading]]
@@ -243,7 +243,7 @@ class _Columns:
         self, forms: Sequence[tuple[int, Lemma, str]], vocabulary: Vocabulary, digest: str
     ) -> dict[str, npt.NDArray[Any]]:
         """The columns as arrays."""
-        classes = {name: n for n, name in enumerate(vocabulary.classes.parent)}
+        classes = list(vocabulary.classes.parent)
         names: dict[str, Numbering[str]] = {k: Numbering() for k in ("pos", "form", "theme", "region")}
         _ = names["region"][""], names["form"][BASE]
         needs = self.needs.table()
@@ -279,7 +279,9 @@ class _Columns:
             "known": np.array([KNOWN.index(lemma.known) for _, lemma, _ in forms], np.uint8),
             "picture": np.array([lemma.picture for _, lemma, _ in forms], np.bool_),
             "count": np.array([lemma.count for _, lemma, _ in forms], np.bool_),
-            "classes": np.array([sum(1 << classes[c] for c in lemma.classes) for _, lemma, _ in forms], np.uint64),
+            "classes": np.array([c in lemma.classes for _, lemma, _ in forms for c in classes], np.bool_).reshape(
+                len(forms), len(classes)
+            ),
         }
         meta.update({name: list(numbers) for name, numbers in names.items()})
         arrays["meta"] = _text([json.dumps(meta)])

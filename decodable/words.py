@@ -10,6 +10,7 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import compress
 from typing import Any
 
 import numpy as np
@@ -195,8 +196,8 @@ class WordIndex:
             names = meta.get(name, KNOWN)
             numbers = np.bincount(column(name)[rows], minlength=len(names))
             out[name] = {str(n): int(c) for n, c in zip(names, numbers, strict=True) if c}
-        bits, classes = column("classes")[rows], meta["classes"]
-        by_class = {name: int(np.count_nonzero(bits & self._class_bits(name))) for name in classes}
+        held = column("classes")[rows]
+        by_class = {name: int(np.count_nonzero(held[:, self._within(name)].any(axis=1))) for name in meta["classes"]}
         out["class"] = {name: count for name, count in by_class.items() if count}
         return out
 
@@ -245,7 +246,7 @@ class WordIndex:
         out = np.ones(len(column("pos")), np.bool_)
         if query.word_class:
             _choice(query.word_class, dict.fromkeys(meta["classes"], 0), "class")
-            out &= (column("classes") & self._class_bits(query.word_class)) > 0
+            out &= column("classes")[:, self._within(query.word_class)].any(axis=1)
         if query.pos:
             out &= column("pos") == _choice(query.pos, {p: n for n, p in enumerate(meta["pos"])}, "part of speech")
         if query.known:
@@ -260,10 +261,10 @@ class WordIndex:
             out &= column("form") == meta["form"].index(BASE)
         return out
 
-    def _class_bits(self, name: str) -> np.uint64:
-        """The class and what belongs to it, as bits."""
+    def _within(self, name: str) -> list[int]:
+        """The numbers of the class and of what belongs to it."""
         classes: Mapping[str, str] = self.table.meta["classes"]
-        return np.uint64(sum(1 << n for n, c in enumerate(classes) if name in _above(c, classes)))
+        return [n for n, c in enumerate(classes) if name in _above(c, classes)]
 
     # ------------------------------------------------------------------ families
     def _family(self, text: str) -> int:
@@ -331,13 +332,13 @@ class WordIndex:
 
     def _offered(self, row: int, word: int, step: int) -> OfferedWord:
         column, meta, text = self.table.column, self.table.meta, self.table.words[word]
-        classes, family = int(column("classes")[row]), int(column("family")[word])
+        family = int(column("family")[word])
         return OfferedWord(
             meta["write"].get(text, text),
             self.table.lemmas[row],
             meta["pos"][column("pos")[row]],
             meta["form"][column("form")[row]],
-            tuple(c for n, c in enumerate(meta["classes"]) if classes >> n & 1),
+            tuple(compress(meta["classes"], column("classes")[row])),
             KNOWN[column("known")[row]],
             bool(column("picture")[row]),
             meta["region"][column("region")[row]],

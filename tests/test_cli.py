@@ -231,7 +231,7 @@ def test_words_as_markdown(run: Any) -> None:
     assert status == 0
     assert lines[0] == "# Words: Gull Point order, step 14, sh"
     assert lines[4] == "| Word | Letters | Kind | Known | Picture | From step |"
-    assert "| cat | c·a·t | noun: pet | early | yes | 5 |" in lines
+    assert "| cat | c·a·t | noun: pet, beast | early | yes | 5 |" in lines
 
 
 def test_words_for_machines(run: Any) -> None:

@@ -113,7 +113,7 @@ def test_derived_forms_come_apart_again(engine: Engine) -> None:
 # ---------------------------------------------------------------- frames
 CLASSES = ("person", "animal", "thing", "ground")
 PREPOSITIONS = ("in", "on", "to", "up", "out-of")
-_choice = st.sampled_from([*CLASSES, "=hole", "=mud"])
+_choice = st.sampled_from([*CLASSES, "=hole", "=mud", "=hole+", "thing+"])
 _slot = st.builds(
     Slot,
     st.one_of(
@@ -140,11 +140,20 @@ def test_frames_print_and_parse_back(subject: Slot, slots: list[Slot], particle:
         ("person _ thing|clause", "'clause' is no class"),
         ("person _ inn thing", "'inn' is no class"),
         ("person _ =", "'=' is no class"),
+        ("person _ =+", "'=\\+' is no class"),
+        ("person _ hole+", "'hole\\+' is no class"),
+        ("person _ clause+", "'clause\\+' is no class"),
     ],
 )
 def test_no_frame(text: str, what: str) -> None:
     with pytest.raises(ValueError, match=what):
         parse_frame(text, CLASSES, PREPOSITIONS)
+
+
+def test_several_of_a_noun() -> None:
+    frame = parse_frame("person+ _ =ball+|=hat in =bag", CLASSES, PREPOSITIONS)
+    assert frame.nouns == {"ball", "hat", "bag"}
+    assert frame.several == {"ball"}
 
 
 # ---------------------------------------------------------------- the shipped files
@@ -197,6 +206,17 @@ def test_entries_know_their_use(engine: Engine) -> None:
     assert _found(engine.vocabulary, "hundred", "number").grammar["after"] == ["a", "one"]
 
 
+def test_a_frame_names_the_words_of_both_sides(engine: Engine) -> None:
+    """A noun of one region in a frame stands beside its partner, but for verbs of one region themselves."""
+    lonely = []
+    for verb in (lemma for lemma in engine.vocabulary.lemmas if lemma.pos == "verb" and not lemma.region):
+        for frame in verb.frames:
+            for slot in (frame.subject, *frame.slots):
+                nouns = (_found(engine.vocabulary, n, "noun") for n in slot.nouns)
+                lonely += [f"{verb.lemma}: {frame}" for n in nouns if n.region and n.same_as not in slot.nouns]
+    assert lonely == []
+
+
 def test_classes_hold_what_belongs_to_them(engine: Engine) -> None:
     classes = engine.vocabulary.classes
     assert {"pet", "fish", "bird"} <= classes.within("animal")
@@ -227,8 +247,9 @@ ram = { class = ["animal"] }
 hen = { class = ["animal"], known = "early", colour = "red" }
 Cow = { class = ["animal"], known = "early" }
 mum = { class = ["person"], known = "early", region = "uk", same_as = "mom" }
+mud = { class = ["any"], count = false, known = "early" }
 [verbs]
-dig = { past = "dug", known = "early", frames = ["person _ =hole", "person _ in hole"] }
+dig = { past = "dug", known = "early", frames = ["person _ =hole", "person _ in hole", "person _ =mud+"] }
 [adjectives]
 red = { class = ["any"], known = "early" }
 big = { class = ["any"], describes = ["any", "animal", "=hole", "=cat+"], position = "first", known = "early" }
@@ -242,13 +263,14 @@ FAULTS = [
     (8, "unknown key 'colour'"),
     (9, "a word is small letters only (an apostrophe in a contraction), not 'Cow'"),
     (10, "same_as names 'mom', which is not in the vocabulary"),
-    (12, "the frame 'person _ =hole' names 'hole', which is no noun here"),
-    (12, "'hole' is no class"),
-    (12, "its past is written, so write its participle too"),
-    (14, "the adjective 'red' needs describes"),
-    (15, "describes 'any', so 'animal', which belongs to it, is said twice"),
-    (15, "describes 'hole', which is no noun here"),
-    (15, "position should be before or after, not 'first'"),
+    (13, "the frame 'person _ =hole' names 'hole', which is no noun here"),
+    (13, "'person _ =mud+' takes several of 'mud', which has no plural"),
+    (13, "'hole' is no class"),
+    (13, "its past is written, so write its participle too"),
+    (15, "the adjective 'red' needs describes"),
+    (16, "describes 'any', so 'animal', which belongs to it, is said twice"),
+    (16, "describes 'hole', which is no noun here"),
+    (16, "position should be before or after, not 'first'"),
 ]
 
 

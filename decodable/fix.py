@@ -7,7 +7,6 @@ file of pronunciations. The shipped rules stay as they are, so that the fix outl
 from __future__ import annotations
 
 import json
-import os
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +15,7 @@ from decodable import resources
 from decodable.analysis import Analyser
 from decodable.errors import DecodableError
 from decodable.model import Reading, is_vowel
+from decodable.private import write_private
 from decodable.sounds import Dictionary, Sounds, load_corrections, parse_pronunciation
 
 if TYPE_CHECKING:
@@ -102,17 +102,3 @@ def keep(word: str, sounds: Sounds, reason: str) -> None:
     text = pattern.sub(lambda _: line, text) if pattern.search(text) else text.rstrip("\n") + "\n" + line + "\n"
     write_private(path, text)
     load_corrections(path)
-
-
-def write_private(path: Path, text: str) -> None:
-    """Write a file of the user's so that only the user can read it, whole or not at all."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        scratch = path.with_name(path.name + ".part")
-        with os.fdopen(os.open(scratch, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
-            out.write(text)
-        scratch.replace(path)
-    except OSError as error:
-        raise DecodableError(
-            f"Cannot write {path}: {error}. Set DECODABLE_HOME to a folder that you may write."
-        ) from None

@@ -6,6 +6,7 @@ line, web page, spaCy) call this module and compute no counts of their own.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
@@ -27,6 +28,11 @@ from decodable.text import Tokens, tokenize
 
 # Sentences on each side of a heteronym that may hold a cue.
 _CONTEXT = 1
+# Readers kept ready to judge, and heteronyms whose sentence was read: a class with its groups, and some novels.
+_JUDGES = 32
+_SENTENCES = 20_000
+# A heteronym, the words and spaces around it, and where it stands among them.
+_Place = tuple[str, tuple[str, ...], tuple[bool, ...], int]
 
 
 class Engine:
@@ -35,7 +41,8 @@ class Engine:
     def __init__(self, *, progress: Callable[[int, int], None] | None = None) -> None:
         """``progress`` is told (done, in all) if the dictionary must be compiled first."""
         self._progress = progress
-        self._judges: dict[Reader, Judge] = {}
+        self._judges: OrderedDict[Reader, Judge] = OrderedDict()
+        self._read: OrderedDict[_Place, tuple[str | None, str]] = OrderedDict()
 
     @cached_property
     def lexicon(self) -> Lexicon:
@@ -106,9 +113,11 @@ class Engine:
         """The reader, ready to judge; kept for the next text."""
         found = self._judges.get(reader)
         if found is None:
-            if len(self._judges) > 64:
-                self._judges.clear()
             found = self._judges[reader] = Judge(reader, self.lexicon, self.finder)
+            if len(self._judges) > _JUDGES:
+                self._judges.popitem(last=False)
+        else:
+            self._judges.move_to_end(reader)
         return found
 
     def words_opened(self, sequence: TeachingSequence) -> list[int]:
@@ -174,46 +183,62 @@ class Engine:
         asked = np.array([t.key in names and _differ(e) for t, e in zip(tokens.types, entries, strict=True)], np.bool_)
         if not asked.any():
             return {}
-        places = np.flatnonzero(asked[tokens.type_id[index]])
+        places = np.flatnonzero(asked[tokens.type_id[index]]).astype(np.int32)
+        found = self._read_sentences(tokens, index, places)
         out: dict[int, Choice] = {}
-        for (doc, indices), group in self._contexts(tokens, index, places):
-            where = {int(token): n for n, token in enumerate(indices)}
-            for place in group:
-                entry = entries[tokens.type_id[index[place]]]
-                if entry is not None and entry.bank is not None:
-                    word = tokens.types[tokens.type_id[index[place]]].key
-                    out[int(place)] = self._chosen(judge, word, entry, doc, where[int(index[place])])
+        for place, (sense, why) in found.items():
+            entry = entries[tokens.type_id[index[place]]]
+            if entry is not None and entry.bank is not None:
+                word = tokens.types[tokens.type_id[index[place]]].key
+                rows = [r for r in entry.rows if judge.reading(word, entry.bank, r).sense == sense]
+                if sense and rows:
+                    out[place] = Choice(min(rows, key=lambda r: int(entry.bank.readings[r])), why)
+                else:
+                    out[place] = Choice(entry.bank.hardest(entry.rows), "")
         return out
 
-    def _chosen(self, judge: Judge, word: str, entry: Entry, doc: Any, at: int) -> Choice:
-        from decodable.heteronyms import choose
+    def _read_sentences(self, tokens: Tokens, index: Ints, places: Ints) -> dict[int, tuple[str | None, str]]:
+        """The reading of each heteronym and why, by place in ``index``; sentences read before are not tagged again."""
+        keys: dict[int, _Place] = {}
+        fresh: dict[tuple[tuple[str, ...], tuple[bool, ...]], list[int]] = {}
+        for words, spaces, indices, group in _contexts(tokens, index, places):
+            where = {int(token): n for n, token in enumerate(indices)}
+            for place in group:
+                word = tokens.types[tokens.type_id[index[place]]].key
+                keys[place] = key = (word, words, spaces, where[int(index[place])])
+                if key not in self._read:
+                    fresh.setdefault((words, spaces), []).append(place)
+        if fresh:
+            from spacy.tokens import Doc
 
-        found = choose(self.heteronyms[word], doc, at)
-        bank = entry.bank
-        assert bank is not None
-        rows = [r for r in entry.rows if judge.reading(word, bank, r).sense == found.reading]
-        if found.reading and rows:
-            return Choice(min(rows, key=lambda r: int(bank.readings[r])), found.why)
-        return Choice(bank.hardest(entry.rows), "")
+            from decodable.heteronyms import choose
 
-    def _contexts(self, tokens: Tokens, index: Ints, places: Any) -> Iterable[tuple[tuple[Any, Any], list[int]]]:
-        """Tagged stretches of text with the heteronyms in them: each its sentence and the ones beside it."""
-        from spacy.tokens import Doc
+            docs = [Doc(self._tagger.vocab, words=list(words), spaces=list(spaces)) for words, spaces in fresh]
+            for doc, group in zip(self._tagger.pipe(docs, batch_size=128), fresh.values(), strict=True):
+                for place in group:
+                    word, _, _, at = keys[place]
+                    choice = choose(self.heteronyms[word], doc, at)
+                    self._read[keys[place]] = (choice.reading, choice.why)
+        found = {place: self._read[key] for place, key in keys.items()}
+        while len(self._read) > _SENTENCES:
+            self._read.popitem(last=False)
+        return found
 
-        sentences = tokens.sentences()
-        numbers = np.searchsorted(sentences[:, 0], index[places], side="right") - 1
-        groups: dict[int, list[int]] = {}
-        for place, number in zip(places.tolist(), numbers.tolist(), strict=True):
-            groups.setdefault(number, []).append(place)
-        spans = []
-        for number, group in groups.items():
-            first = int(sentences[max(number - _CONTEXT, 0), 0])
-            last = int(sentences[min(number + _CONTEXT, len(sentences) - 1), 1])
-            words, spaces, indices = tokens.doc_parts(first, last)
-            spans.append(((Doc(self._tagger.vocab, words=words, spaces=spaces), indices), group))
-        docs = self._tagger.pipe((doc for (doc, _), _ in spans), batch_size=128)
-        for doc, ((_, indices), group) in zip(docs, spans, strict=True):
-            yield (doc, indices), group
+
+def _contexts(
+    tokens: Tokens, index: Ints, places: Ints
+) -> Iterable[tuple[tuple[str, ...], tuple[bool, ...], Ints, list[int]]]:
+    """Stretches of text with the heteronyms in them, each its sentence and the ones beside it, as spaCy wants them."""
+    sentences = tokens.sentences()
+    numbers = np.searchsorted(sentences[:, 0], index[places], side="right") - 1
+    groups: dict[int, list[int]] = {}
+    for place, number in zip(places.tolist(), numbers.tolist(), strict=True):
+        groups.setdefault(number, []).append(place)
+    for number, group in groups.items():
+        first = int(sentences[max(number - _CONTEXT, 0), 0])
+        last = int(sentences[min(number + _CONTEXT, len(sentences) - 1), 1])
+        words, spaces, indices = tokens.doc_parts(first, last)
+        yield tuple(words), tuple(spaces), indices, group
 
 
 class WordsBeyond:

@@ -12,9 +12,11 @@ import re
 from collections import OrderedDict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
+from decodable.markdown import Block
 from decodable.text import Tokens, Type, tokenize
 
 # A piece ends behind a paragraph whose length leaves no rest: where pieces end depends on the paragraphs alone, so an
@@ -38,11 +40,11 @@ class Pieces:
         """How many code points were cut into tokens so far, over all texts."""
 
     def tokens(self, text: str, *, markdown: bool = False) -> Tokens:
-        """The tokens of a text, as :func:`~decodable.text.tokenize` gives them; ``types`` may stand in another order."""
+        """As :func:`~decodable.text.tokenize` gives them; only ``types`` may stand in another order."""
         bounds = list(boundaries(text, markdown=markdown))
         if len(bounds) < 3:
             return self._piece(text, markdown)
-        return joined(text, bounds, [self._piece(text[a:b], markdown) for a, b in zip(bounds, bounds[1:], strict=False)])
+        return joined(text, bounds, [self._piece(text[a:b], markdown) for a, b in pairwise(bounds)])
 
     def _piece(self, text: str, markdown: bool) -> Tokens:
         key = (text, markdown)
@@ -78,7 +80,8 @@ def joined(text: str, bounds: Sequence[int], parts: Sequence[Tokens]) -> Tokens:
     """One table of tokens from those of the pieces of a text, which begin and end at ``bounds``."""
     numbers: dict[str, int] = {}
     types: list[Type] = []
-    ids, blocks, firsts = [], [], []
+    ids, firsts = [], []
+    blocks: list[Block] = []
     for begin, part in zip(bounds, parts, strict=False):
         own = np.empty(len(part.types) + 1, np.int32)
         own[-1] = -1  # what is no type stays none
@@ -88,8 +91,8 @@ def joined(text: str, bounds: Sequence[int], parts: Sequence[Tokens]) -> Tokens:
                 types.append(kind)
             own[n] = number
         ids.append(own[part.type_id])
-        # White space before a piece's first block would belong to the last block of the piece before.
-        firsts.append(np.maximum(part.block + np.int32(len(blocks)), len(blocks) - 1))
+        # What stands before a piece's first block (-1) belongs to the last block of the piece before.
+        firsts.append(part.block.astype(np.int64) + len(blocks))
         blocks += [replace(b, start=b.start + begin, end=b.end + begin) for b in part.blocks]
     sizes = [len(part) for part in parts]
     shift = np.repeat(np.array(bounds[: len(parts)], np.int32), sizes)

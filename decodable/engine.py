@@ -156,10 +156,21 @@ class Engine:
         from decodable.fix import fixed
 
         reading = fixed(self, word, like=like, sounds=sounds)
+        self.forget_own()
+        return reading
+
+    def unfix(self, word: str) -> None:
+        """Take back what :meth:`fix` said of a word."""
+        from decodable.fix import unfixed
+
+        unfixed(word)
+        self.forget_own()
+
+    def forget_own(self) -> None:
+        """Read the user's own folder again, now that it has changed."""
         self.__dict__.pop("own", None)
         self.__dict__.pop("finder", None)
         self._judges.clear()
-        return reading
 
     # ------------------------------------------------------------------ heteronyms
     @cached_property

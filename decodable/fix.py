@@ -93,12 +93,23 @@ def _aligned(engine: Engine, word: str, sounds: Sounds) -> Reading | None:
     return found[0] if found else None
 
 
+def unfixed(word: str) -> None:
+    """Take the word's line out of the user's file; nothing happens where it has none."""
+    path = own_pronunciations()
+    if path.is_file():
+        text = path.read_text(encoding="utf-8")
+        write_private(path, _line_of(word.strip().lower().replace("’", "'")).sub("", text))  # noqa: RUF001
+
+
+def _line_of(word: str) -> re.Pattern[str]:
+    return re.compile(rf'^"?{re.escape(word)}"?\s*=.*(?:\n|$)', re.MULTILINE)
+
+
 def keep(word: str, sounds: Sounds, reason: str) -> None:
     """Write or replace the word's line in the user's file; the rest of the file stays as it is."""
     path = own_pronunciations()
     text = path.read_text(encoding="utf-8") if path.is_file() else _HEADER
     line = f"{json.dumps(word)} = {{ said = [{json.dumps(' '.join(sounds))}], reason = {json.dumps(reason)} }}"
-    pattern = re.compile(rf'^"?{re.escape(word)}"?\s*=.*$', re.MULTILINE)
-    text = pattern.sub(lambda _: line, text) if pattern.search(text) else text.rstrip("\n") + "\n" + line + "\n"
+    text = _line_of(word).sub("", text).rstrip("\n") + "\n" + line + "\n"
     write_private(path, text)
     load_corrections(path)

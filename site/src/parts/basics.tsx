@@ -79,6 +79,13 @@ interface ListProps {
   hint?: string;
 }
 
+const halfTyped = new Set<() => void>();
+
+/** Adds what stands half typed in any list, before something is kept. */
+export function addHalfTyped(): void {
+  for (const add of [...halfTyped]) add();
+}
+
 /** A list of short items that can be added to and taken from. */
 export function Items({ label, items, onChange, faults, patterns, hint }: ListProps) {
   const typed = useSignal("");
@@ -105,6 +112,13 @@ export function Items({ label, items, onChange, faults, patterns, hint }: ListPr
     if (fresh.length) onChange([...items, ...fresh]);
     typed.value = "";
   };
+  const latest = useRef(add);
+  latest.current = add;
+  useEffect(() => {
+    const now = () => latest.current();
+    halfTyped.add(now);
+    return () => void halfTyped.delete(now);
+  }, []);
   return (
     <div class="items">
       <label for={id}>{label}</label>
@@ -145,7 +159,8 @@ export function Items({ label, items, onChange, faults, patterns, hint }: ListPr
               add();
             }
           }}
-          onBlur={add}
+          // Later, so that nothing moves under a click that is under way.
+          onBlur={() => setTimeout(() => latest.current(), 250)}
         />
         {patterns && (
           <datalist id={`${id}-offers`}>

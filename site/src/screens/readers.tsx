@@ -3,7 +3,7 @@ import { signal, useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { download, tell, Trouble, type Fault } from "../api";
 import { closeCard, flush, open, show } from "../editor";
-import { Dialog, Items } from "../parts/basics";
+import { addHalfTyped, Dialog, Items } from "../parts/basics";
 import type { ComparedReader, Desk, Reader, ReaderList } from "../shapes";
 import { attempt, choose, folder, go, lookStep, message, notice, reader, readers, sequences, settings, takeDesk, texts } from "../state";
 import { number, percent, plural } from "../words";
@@ -115,6 +115,7 @@ function Form({ found }: { found: Reader }) {
   const placed = (field: string) => new Map(faults.value.filter((f) => f.field === field && (f.item ?? -1) >= 0).map((f) => [f.item!, f.message]));
   useEffect(() => document.querySelector<HTMLElement>("#reader-name")?.focus(), []);
   const save = async () => {
+    addHalfTyped();
     const { id, title: _t, step_number: _n, step_name: _s, faults: _f, ...document } = now.value;
     try {
       const done = await tell<{ id: string; readers: Reader[] }>(id ? "PUT" : "POST", id ? `readers/${id}` : "readers", document);

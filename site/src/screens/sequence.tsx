@@ -3,7 +3,7 @@ import { signal, useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { download, get, tell, Trouble, upload } from "../api";
 import { open } from "../editor";
-import { Dialog, FileButton, Items, Menu } from "../parts/basics";
+import { addHalfTyped, Dialog, FileButton, Items, Menu } from "../parts/basics";
 import { Tide } from "../parts/tide";
 import type { Effect, PlacedFault, SequenceAbout, SequenceDocument, SequenceWhole, StepDocument } from "../shapes";
 import { attempt, choose, loadDesk, message, notice, reader, said, sequences, settings } from "../state";
@@ -106,6 +106,7 @@ function undo(): void {
 }
 
 async function save(asNew: boolean): Promise<void> {
+  addHalfTyped();
   clearTimeout(timer);
   try {
     const done = await tell<SequenceWhole & { sequences: SequenceAbout[] }>("PUT", `sequences/${name.value}`, { document: plain(now.value!), as_new: asNew });
@@ -266,9 +267,8 @@ function Head({ document }: { document: Document }) {
   );
 }
 
-function freedAt(n: number): { body: string; count: number; before: number | undefined }[] {
-  const row = effect.value?.freed[n];
-  return row ? Object.entries(row).map(([body, count]) => ({ body: BODIES[body] ?? body, count, before: undefined })) : [];
+function freedAt(n: number): { body: string; count: number }[] {
+  return Object.entries(effect.value?.freed[n] ?? {}).map(([body, count]) => ({ body: BODIES[body] ?? body, count }));
 }
 
 function StepRow({ step, at, count }: { step: Step; at: number; count: number }) {
@@ -318,7 +318,12 @@ function StepRow({ step, at, count }: { step: Step; at: number; count: number })
           <b>{step.name || (step.teach.length ? step.teach.join(" ") : "New step")}</b>
           <span class="taught">
             {step.teach.join(" · ")}
-            {step.words.length > 0 && <i> {step.words.join(" ")}</i>}
+            {step.words.length > 0 && (
+              <>
+                {step.teach.length > 0 && " · "}
+                <i>{step.words.join(" ")}</i>
+              </>
+            )}
           </span>
         </span>
         <span class="frees">

@@ -213,7 +213,7 @@ function Share() {
     <section class="panel" aria-label="What can be read">
       <h2>What can be read</h2>
       <p class="big">
-        <b>{percent(found.readable_share)}</b> readable {at ? found.band : "once every step is taught"}
+        <b>{percent(found.readable_share)}</b> readable{at ? `: ${found.band}` : " once every step is taught"}
       </p>
       <div class="bar" aria-hidden="true">
         {SHOWN.filter((v) => found.counts.tokens[v]).map((v) => (

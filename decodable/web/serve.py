@@ -41,6 +41,7 @@ def listen(address: str, port: int) -> socket.socket:
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((address, port))
+        made.listen(128)  # a browser that comes early waits until the server is up
     except OSError as error:
         made.close()
         raise DecodableError(

@@ -220,10 +220,8 @@ def test_only_one_address_of_this_machine_is_served(address: str) -> None:
 
 
 def test_a_taken_port_is_told() -> None:
-    with listen("127.0.0.1", 0) as first:
-        first.listen()
-        with pytest.raises(DecodableError, match="--port"):
-            listen("127.0.0.1", first.getsockname()[1])
+    with listen("127.0.0.1", 0) as first, pytest.raises(DecodableError, match="--port"):
+        listen("127.0.0.1", first.getsockname()[1])
 
 
 def test_hosts_of_an_address() -> None:

@@ -82,7 +82,12 @@ def test_a_file_is_opened(ask: Asker, name: str, data: bytes, title: str, words:
 
 @pytest.mark.parametrize(
     ("data", "message"),
-    [(b"%PDF-1.4", "a PDF file"), (b"PK\x03\x04 word/", "Word document"), (b" \n", "empty"), (bytes(range(256)) * 20, "binary")],
+    [
+        (b"%PDF-1.4", "a PDF file"),
+        (b"PK\x03\x04 word/", "Word document"),
+        (b" \n", "empty"),
+        (bytes(range(256)) * 20, "binary"),
+    ],
 )
 def test_a_file_that_is_no_text_is_refused_with_what_to_do(ask: Asker, data: bytes, message: str) -> None:
     answer = ask("POST", "/api/texts/open?name=book.bin", data)

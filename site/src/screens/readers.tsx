@@ -2,7 +2,7 @@
 import { signal, useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { download, tell, Trouble, type Fault } from "../api";
-import { closeCard, flush, open, show } from "../editor";
+import { flush, open, show } from "../editor";
 import { addHalfTyped, Dialog, Items } from "../parts/basics";
 import type { ComparedReader, Desk, Reader, ReaderList } from "../shapes";
 import { attempt, choose, folder, go, lookStep, message, notice, reader, readers, sequences, settings, takeDesk, texts } from "../state";
@@ -82,8 +82,8 @@ function ReaderCard({ found }: { found: Reader }) {
         {current ? (
           <span class="chosen">Texts are judged for {found.name}</span>
         ) : (
-          <button type="button" class="quiet" onClick={() => void use(found.id)} aria-label={`Judge texts for ${found.name}`}>
-            Judge texts for them
+          <button type="button" class="quiet" onClick={() => void use(found.id)}>
+            Judge texts for {found.name}
           </button>
         )}
         <button
@@ -326,9 +326,8 @@ function Yours() {
     sessionStorage.clear();
     editing.value = null;
     lookStep.value = null;
-    closeCard();
-    takeDesk(desk);
     show(desk.open);
+    takeDesk(desk);
     notice.value = { kind: "good", text: "Everything is forgotten." };
   };
   const own = sequences.value.filter((s) => s.own).length;

@@ -28,6 +28,7 @@ const preview = signal<(Import & { file: string }) | null>(null);
 let keys = 0;
 let timer = 0;
 let asked = 0;
+let typed = { field: "", time: 0 };
 
 const keyed = (document: SequenceDocument): Document => ({ ...document, step: document.step.map((s) => ({ ...s, key: ++keys })) });
 const plain = (document: Document): SequenceDocument => ({ ...document, step: document.step.map(({ key: _, ...s }) => s) });
@@ -49,8 +50,12 @@ function take(found: SequenceWhole, document: SequenceDocument): void {
   void ask(0);
 }
 
-function change(next: Document, remember = true): void {
-  if (remember && now.value) past.value = [...past.value.slice(-199), now.value];
+/** A change that can be undone; letters typed into one field without a pause (`field`) are one. */
+function change(next: Document, field = ""): void {
+  const time = Date.now();
+  const typing = field !== "" && field === typed.field && time - typed.time < 1500;
+  if (!typing && now.value) past.value = [...past.value.slice(-199), now.value];
+  typed = { field, time };
   now.value = next;
   void ask(150);
 }
@@ -74,8 +79,12 @@ function ask(wait: number): void {
 }
 
 const steps = (): Step[] => now.value!.step;
-const setSteps = (step: Step[]): void => change({ ...now.value!, step });
-const setStep = (key: number, part: Partial<Step>): void => setSteps(steps().map((s) => (s.key === key ? { ...s, ...part } : s)));
+const setSteps = (step: Step[], field = ""): void => change({ ...now.value!, step }, field);
+const setStep = (key: number, part: Partial<Step>, field = ""): void =>
+  setSteps(
+    steps().map((s) => (s.key === key ? { ...s, ...part } : s)),
+    field,
+  );
 
 function move(key: number, by: number): void {
   const list = [...steps()];
@@ -102,7 +111,9 @@ function undo(): void {
   const before = past.value.at(-1);
   if (!before) return;
   past.value = past.value.slice(0, -1);
-  change(before, false);
+  now.value = before;
+  typed = { field: "", time: 0 };
+  void ask(0);
 }
 
 async function save(asNew: boolean): Promise<void> {
@@ -245,7 +256,7 @@ function Head({ document }: { document: Document }) {
     <div class="head">
       <label>
         Name
-        <input value={document.title} maxLength={200} onChange={(e) => change({ ...document, title: e.currentTarget.value })} />
+        <input value={document.title} maxLength={200} onInput={(e) => change({ ...document, title: e.currentTarget.value }, "title")} />
       </label>
       <label>
         Unstressed vowels
@@ -256,7 +267,7 @@ function Head({ document }: { document: Document }) {
       </label>
       <label class="wide">
         Note
-        <textarea rows={2} maxLength={4000} value={document.note} onChange={(e) => change({ ...document, note: e.currentTarget.value })} />
+        <textarea rows={2} maxLength={4000} value={document.note} onInput={(e) => change({ ...document, note: e.currentTarget.value }, "note")} />
       </label>
       {wrong.map((f) => (
         <strong class="fault" key={f.message}>
@@ -356,7 +367,7 @@ function StepForm({ step, at, count }: { step: Step; at: number; count: number }
     <div class="step-form">
       <label>
         Name
-        <input ref={first} value={step.name} maxLength={200} onChange={(e) => setStep(step.key, { name: e.currentTarget.value })} />
+        <input ref={first} value={step.name} maxLength={200} onInput={(e) => setStep(step.key, { name: e.currentTarget.value }, `name ${step.key}`)} />
       </label>
       <Items label="Patterns taught" patterns items={step.teach} faults={placed("teach")} hint="sh, ea as in sea, bl- …" onChange={(teach) => setStep(step.key, { teach })} />
       <Items label="Words taught whole" items={step.words} faults={placed("words")} hint="said, was …" onChange={(words) => setStep(step.key, { words })} />

@@ -105,7 +105,7 @@ function Tools() {
           </Menu>
         )}
         {text && (
-          <Menu label="Save">
+          <Menu label="Save" side="right">
             <button type="button" onClick={() => void flush().then(() => attempt(() => download(`texts/${text.id}/file`, { reader: judged.value.reader })))}>
               Text as Markdown
             </button>

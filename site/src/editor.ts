@@ -95,7 +95,7 @@ const extensions: Extension[] = [
     ...defaultKeymap,
   ]),
   EditorView.lineWrapping,
-  EditorView.contentAttributes.of({ spellcheck: "false", autocorrect: "off", autocapitalize: "off" }),
+  EditorView.contentAttributes.of({ tabindex: "0", spellcheck: "false", autocorrect: "off", autocapitalize: "off" }),
   labelled.of(EditorView.contentAttributes.of({ "aria-label": "The text" })),
   placeholder("Type or paste a text, or drop a file here."),
   marksField,

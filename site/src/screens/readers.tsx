@@ -226,13 +226,16 @@ function Compare() {
   useEffect(() => {
     if (!text || !chosen.length) {
       rows.value = [];
-      return;
+      return undefined;
     }
+    let wanted = true;
     void flush().then(() =>
       attempt(async () => {
-        rows.value = (await tell<{ rows: ComparedReader[] }>("POST", `texts/${text.id}/compare`, { readers: chosen })).rows;
+        const found = await tell<{ rows: ComparedReader[] }>("POST", `texts/${text.id}/compare`, { readers: chosen });
+        if (wanted) rows.value = found.rows;
       }),
     );
+    return () => void (wanted = false);
   }, [text?.id, chosen.join(), readers.value]);
   if (readers.value.length < 2) return null;
   return (

@@ -167,6 +167,8 @@ def test_the_focus_is_always_seen(visit: Callable[[], Visit]) -> None:
                 "() => { const e = document.activeElement; const s = getComputedStyle(e.closest('.cm-editor') || e); "
                 "const b = e.getBoundingClientRect(); return [s.outlineStyle, parseFloat(s.outlineWidth), b.width]; }"
             )
+            if page.evaluate("document.activeElement === document.body"):
+                continue  # around the end
             assert seen[0] != "none", focused(page)
             assert seen[1] >= 2, focused(page)
 

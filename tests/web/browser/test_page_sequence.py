@@ -54,7 +54,7 @@ def test_a_sequence_is_shaped_and_saved_as_one_s_own(page: Page, server: Server,
     page.locator(".step-form").get_by_label("Name").fill("Catch a fish")
     page.locator(".step-form").get_by_label("Words taught whole").last.fill("enough, could")
     page.keyboard.press("Enter")
-    page.get_by_role("button", name="Remove wh as in").click()
+    page.get_by_role("button", name="Remove wh", exact=True).click()
     # add and remove a step
     page.get_by_role("button", name="Add a step after this").click()
     until(lambda: "Patterns taught" in page.locator(".step-form").inner_text())

@@ -59,7 +59,8 @@ def routes(desk: Desk) -> APIRouter:
         try:
             text, _ = decode(data, shown)
         except DecodableError as error:
-            raise DecodableError(f"{error} A spreadsheet must be saved as CSV (UTF-8) first.") from None
+            found = str(error).split(". ")[0].replace("plain text or Markdown", "a spreadsheet saved as CSV")
+            raise DecodableError(f"{found}. In the spreadsheet program choose Save as: CSV (UTF-8).") from None
         document, lines = imported(text, shown)
         _, faults = read_sequence(document, slug(Path(shown).stem), desk.engine.phrases)
         return {"document": document, "lines": lines, "faults": [f.to_dict() for f in faults]}

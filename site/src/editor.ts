@@ -342,6 +342,7 @@ function showCard(found: Card | null, quiet = false): void {
   if (!view) return;
   const fits = found && found.to <= view.state.doc.length;
   view.dispatch({ effects: setPicked.of(fits ? { from: found.from, to: found.to } : null) });
+  if (found && !quiet && !document.activeElement?.closest(".beside")) document.querySelector(".beside")?.scrollTo({ top: 0 });
   if (found && !quiet) said.value = `${found.text}: ${VERDICTS[found.verdict].label}. ${found.why}`;
 }
 
@@ -373,4 +374,5 @@ export async function step(back: boolean, word = "", focus = true): Promise<void
   clearTimeout(cardTimer);
   showCard(found.word);
   if (focus) view.focus();
+  else if (matchMedia("(max-width: 980px)").matches) view.dom.scrollIntoView({ block: "start" });
 }

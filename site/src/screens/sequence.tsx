@@ -496,7 +496,7 @@ function Preview({ found }: { found: Import & { file: string } }) {
   };
   return (
     <Dialog title={`${found.file}: ${plural(found.document.step.length, "step")}`} onClose={close}>
-      <p>{found.faults.length ? `${plural(found.faults.length, "fault")}. You can put them right here after taking it over.` : "Every pattern is understood."}</p>
+      <p>{found.faults.length ? `${plural(found.faults.length, "fault")}, to be put right after you take it over.` : "Every pattern is understood."}</p>
       <div class="scroll" tabIndex={0} role="region" aria-label="The steps of the file">
         <table class="preview">
           <thead>

@@ -11,7 +11,11 @@ import { attempt, choose, judged, lookStep, notice, reader, readers, sequence, s
 import { number, percent, plural, SHOWN, VERDICTS } from "../words";
 
 export function openFile(file: File): void {
-  void take(flush().then(() => upload<OpenText>("texts/open", file, { name: file.name })));
+  const opening = { kind: "good" as const, text: `Opening ${file.name} …` };
+  notice.value = opening;
+  void take(flush().then(() => upload<OpenText>("texts/open", file, { name: file.name }))).then(() => {
+    if (notice.value === opening) notice.value = null;
+  });
 }
 
 export function TextScreen() {
@@ -193,7 +197,7 @@ function Share() {
     return (
       <section class="panel">
         <h2>What can be read</h2>
-        <p class="hint">It shows here as soon as there are words.</p>
+        <p class="hint">{!found && open.value ? "One moment …" : "It shows here as soon as there are words."}</p>
       </section>
     );
   const own = reader.value?.step_number ?? 0;

@@ -25,8 +25,8 @@ _MARKED = 6000
 def view_marks(text: OpenText, report: Report, first: int, last: int) -> dict[str, Any]:
     """Marks for the words from ``first`` to ``last`` (UTF-16 units), decodable ones left out.
 
-    ``marks`` holds ``[from, to, verdict, [[from, to], ...]]``: the verdict as its place in ``verdicts``, and the runs of
-    letters that are missing.
+    ``marks`` holds ``[from, to, verdict, [[from, to], ...]]``: the verdict as its place in ``verdicts``, and the runs
+    of letters that are missing.
     """
     starts = report.tokens.start[report.index]
     a, b = np.searchsorted(starts, [text.units.point(first), text.units.point(last) + 1])
@@ -130,7 +130,7 @@ def place_at(text: OpenText, report: Report, unit: int) -> int | None:
 
 
 def next_place(report: Report, key: str, behind: int) -> int | None:
-    """The next place of a word (as it is looked up) behind another place, around the end; any flagged one for ``""``."""
+    """The next place of a word (by its key) behind another place, around the end; any flagged one for ``""``."""
     if key:
         numbers = [n for n, t in enumerate(report.tokens.types) if t.key == key]
         places = np.flatnonzero(np.isin(report.type_ids, numbers))

@@ -9,6 +9,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import JSONResponse, PlainTextResponse, Response
 
+from decodable import resources
 from decodable.errors import DecodableError
 from decodable.readers import Reader
 from decodable.report import Report
@@ -55,6 +56,20 @@ def routes(desk: Desk) -> APIRouter:
         heading = _FIRST_HEADING.search(text[:4000]) if markdown else None
         title = heading.group(1) if heading else re.sub(r"\.\w{1,10}$", "", shown)
         return whole(desk.new_text(title[:200], _lines(text), markdown=markdown))
+
+    @api.get("/samples")
+    def list_samples() -> list[Json]:
+        """The passages that come with the program, the shortest first."""
+        return [{"name": name, "title": title} for name, title in samples().items()]
+
+    @api.post("/samples/{name}")
+    def open_sample(name: str) -> Json:
+        """Keep a copy of a passage that comes with the program."""
+        title = samples().get(name)
+        if title is None:
+            raise MissingError(f"There is no passage {name[:80]!r}. There are: {', '.join(samples())}")
+        words = (resources.passages_dir() / f"{name}.md").read_text(encoding="utf-8")
+        return whole(desk.new_text(title, _lines(words), markdown=True))
 
     @api.get("/{name}")
     def get_text(name: str) -> Json:
@@ -177,6 +192,13 @@ def routes(desk: Desk) -> APIRouter:
         return {"title": text.kept.title, "rows": rows}
 
     return api
+
+
+def samples() -> dict[str, str]:
+    """File names without ending, and titles, of the shipped passages, shortest first."""
+    files = sorted(resources.passages_dir().glob("*.md"), key=lambda p: (p.stat().st_size, p.name))
+    texts = {p.stem: _FIRST_HEADING.search(p.read_text(encoding="utf-8")) for p in files}
+    return {name: found.group(1) if found else name for name, found in texts.items()}
 
 
 def about(text: Text) -> Json:

@@ -130,9 +130,10 @@ const desk = await loadDesk();
 if (desk) {
   show(desk.open);
   await takeUnsent();
-  let before = JSON.stringify(judged.value);
+  // Another reader, another step, or something new about the reader: the text is judged anew.
+  let before = JSON.stringify([judged.value, reader.value]);
   effect(() => {
-    const now = JSON.stringify(judged.value);
+    const now = JSON.stringify([judged.value, reader.value]);
     if (now !== before) {
       before = now;
       judgeAnew();

@@ -105,6 +105,31 @@ def test_a_text_is_erased_even_while_it_is_being_written(ask: Asker, home: Path)
     assert list((home / "texts").iterdir()) == []
 
 
+def test_the_passages_that_come_with_the_program(ask: Asker) -> None:
+    listed = ask.ok("GET", "/api/texts/samples")
+    assert {"name": "fetch", "title": "Fetch!"} in listed
+    assert ask.ok("POST", "/api/texts/samples/fetch")["text"] == FETCH
+    for name in ("none", "..", "../README", "settings"):
+        assert ask("POST", f"/api/texts/samples/{name}").status == 404
+
+
+def test_a_text_that_cannot_be_written_is_told(ask: Asker, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise decodable.DecodableError("Cannot write: the disk is full.")
+
+    text = ask.text("The crab")
+    monkeypatch.setattr(ask.store, "put_words", full)
+    text["revision"] = edit(ask, text, [8, [0, " ran"]]).json["revision"]
+    ask("GET", "/api/export")
+    seen = edit(ask, text, [12, [0, "."]]).json
+    assert seen["trouble"] == "Cannot write: the disk is full."
+    monkeypatch.undo()
+    text["revision"] = seen["revision"]
+    text["revision"] = edit(ask, text, [13, [0, "!"]]).json["revision"]
+    ask("GET", "/api/export")
+    assert edit(ask, text, [14, [0, "!"]]).json["trouble"] == ""
+
+
 # ---------------------------------------------------------------- judged
 def test_marks_and_figures_are_the_report_s(ask: Asker) -> None:
     name = reader(ask)

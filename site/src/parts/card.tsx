@@ -37,7 +37,6 @@ export function WordCard() {
     if (!done) return;
     readers.value = done.readers;
     if (done.id !== reader.value?.id) await choose({ reader: done.id });
-    judgeAnew();
   };
   const fix = async (said: string) => {
     const done = await attempt(() => tell("POST", "words/fix", { word: facts.key, like: said }));

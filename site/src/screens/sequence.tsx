@@ -2,7 +2,7 @@
 import { signal, useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { download, get, tell, Trouble, upload } from "../api";
-import { open } from "../editor";
+import { judgeAnew, open } from "../editor";
 import { addHalfTyped, Dialog, FileButton, Items, Menu } from "../parts/basics";
 import { Tide } from "../parts/tide";
 import type { Effect, PlacedFault, SequenceAbout, SequenceDocument, SequenceWhole, StepDocument } from "../shapes";
@@ -126,6 +126,7 @@ async function save(asNew: boolean): Promise<void> {
     take(done, done.document);
     await choose({ sequence: done.name });
     await loadDesk();
+    judgeAnew();
     notice.value = { kind: "good", text: `“${done.title}” is saved in your own folder.` };
   } catch (error) {
     if (error instanceof Trouble && effect.value) effect.value = { ...effect.value, faults: (error.faults as PlacedFault[]).filter((f) => f.step !== undefined) };

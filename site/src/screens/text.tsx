@@ -1,13 +1,13 @@
 // Text: a text judged as it is typed, and beside it what can be read, what is the trouble, what to teach first.
 import { useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
-import { download, getText, saveBlob, tell, upload } from "../api";
+import { download, get, getText, saveBlob, tell, upload } from "../api";
 import { attach, current, figures, flush, focusText, judgeAnew, kept, lists, look, open, openText, show, step, take } from "../editor";
 import { FileButton, Menu, VerdictName } from "../parts/basics";
 import { WordCard } from "../parts/card";
 import { Tide } from "../parts/tide";
 import type { OpenText, Reader, TextAbout } from "../shapes";
-import { attempt, choose, judged, lookStep, notice, reader, readers, sequence, settings, texts } from "../state";
+import { attempt, choose, go, judged, lookStep, notice, reader, readers, sequence, settings, texts } from "../state";
 import { number, percent, plural, SHOWN, VERDICTS } from "../words";
 
 export function openFile(file: File): void {
@@ -50,10 +50,16 @@ export function TextScreen() {
         <Foot />
       </section>
       <aside class="beside" aria-label="Beside the text">
-        <WordCard />
-        <Share />
-        <TeachFirst />
-        <Flagged />
+        {figures.value?.counts.tokens.all || open.value?.title ? (
+          <>
+            <WordCard />
+            <Share />
+            <TeachFirst />
+            <Flagged />
+          </>
+        ) : (
+          <Start />
+        )}
       </aside>
     </main>
   );
@@ -187,6 +193,38 @@ function Foot() {
         </span>
       )}
     </footer>
+  );
+}
+
+/** For who comes for the first time. */
+function Start() {
+  const samples = useSignal<{ name: string; title: string }[]>([]);
+  useEffect(() => void attempt(async () => (samples.value = await get<{ name: string; title: string }[]>("texts/samples"))), []);
+  return (
+    <section class="panel start">
+      <h2>Can they read it?</h2>
+      <ol>
+        <li>Type or paste a text, or open a file. Every word is judged at once.</li>
+        <li>
+          Say who reads:{" "}
+          <button type="button" class="quiet" onClick={() => go("readers")}>
+            Add a reader
+          </button>
+        </li>
+        <li>Click a word to see its letters and sounds, why it is marked, and when it comes.</li>
+      </ol>
+      <label>
+        Or begin with a page from Gull Point
+        <select value="" onChange={(e) => e.currentTarget.value && void take(tell<OpenText>("POST", `texts/samples/${e.currentTarget.value}`))}>
+          <option value="">choose one …</option>
+          {samples.value.map((s) => (
+            <option key={s.name} value={s.name}>
+              {s.title}
+            </option>
+          ))}
+        </select>
+      </label>
+    </section>
   );
 }
 

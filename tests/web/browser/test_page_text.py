@@ -40,6 +40,13 @@ def test_words_are_judged_as_they_are_typed(page: Page, shot: Shot) -> None:
     until(lambda: marked(page, "told", "TV").count() == 0)
 
 
+def test_a_page_from_gull_point_to_begin_with(page: Page) -> None:
+    page.get_by_label("Or begin with a page from Gull Point").select_option("Fetch!")
+    until(lambda: "Patch" in words(page))
+    page.locator(".shares").wait_for()
+    assert page.get_by_label("Title").input_value() == "Fetch!"
+
+
 def test_a_word_says_why_and_when(page: Page, shot: Shot) -> None:
     add_reader(page, "Blue group", "th")
     go(page, "Text")
@@ -99,7 +106,14 @@ def test_a_click_on_a_step_judges_by_it(page: Page, shot: Shot) -> None:
     page.keyboard.press("ArrowRight")
     page.get_by_role("button", name="Move Blue group here").click()
     until(lambda: "step 18" in page.get_by_label("Reader").locator("option:checked").inner_text())
-    assert "100 %" in page.locator(".big").inner_text()
+    until(lambda: "100 %" in page.locator(".big").inner_text())
+    go(page, "Readers")
+    page.get_by_role("button", name="Change Blue group").click()
+    page.get_by_label("Step reached").select_option("th")
+    page.get_by_role("button", name="Keep", exact=True).click()
+    go(page, "Text")
+    until(lambda: "76.6 %" in page.locator(".big").inner_text())
+    marked(page, "later", "Patch").first.wait_for()
 
 
 def test_flagged_words_by_how_often_and_what_to_teach_first(page: Page) -> None:

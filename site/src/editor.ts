@@ -28,6 +28,8 @@ let restTimer = 0;
 let seenTimer = 0;
 let cardTimer = 0;
 let asked = 0;
+/** Where the text was scrolled to when the screen was left. */
+let place: StateEffect<unknown> | null = null;
 
 // ------------------------------------------------------------------ marks
 const setMarks = StateEffect.define<{ first: number; last: number; marks: DecorationSet }>();
@@ -122,11 +124,13 @@ function state(doc: string): EditorState {
 }
 
 /** Puts the editor into the page; coming back to the screen finds the text as it was. */
-export function attach(parent: HTMLElement): void {
+export function attach(parent: HTMLElement): () => void {
   view ??= new EditorView({ state: state("") });
   parent.append(view.dom);
+  if (place) view.dispatch({ effects: place });
   view.requestMeasure();
   void look();
+  return () => (place = view?.scrollSnapshot() ?? null);
 }
 
 export const focusText = (): void => view?.focus();
@@ -144,6 +148,7 @@ export function show(text: OpenText | null): void {
   kept.value = { state: "kept", why: "" };
   view ??= new EditorView({ state: state("") });
   view.setState(state(text?.text ?? ""));
+  place = null;
   view.scrollDOM.scrollTop = 0;
   void look();
 }

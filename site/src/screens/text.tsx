@@ -21,7 +21,10 @@ export function openFile(file: File): void {
 export function TextScreen() {
   const box = useRef<HTMLDivElement>(null);
   const over = useSignal(false);
-  useEffect(() => attach(box.current!), []);
+  useEffect(() => {
+    const detach = attach(box.current!);
+    return () => void detach();
+  }, []);
   return (
     <main class="text-screen" id="main">
       <h1 class="away">Text</h1>

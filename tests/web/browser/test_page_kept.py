@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from tests.web.browser.conftest import Server, Visit
-from tests.web.browser.steps import add_reader, editor, go, kept, type_text, until, words
+from tests.web.browser.steps import add_reader, editor, go, kept, open_passage, type_text, until, words
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -20,6 +20,21 @@ def test_a_reload(page: Page) -> None:
     kept(page)
     page.reload()
     until(lambda: words(page) == TEXT)
+
+
+def test_going_to_another_screen_and_back(page: Page) -> None:
+    open_passage(page)
+    page.evaluate("document.querySelector('.cm-scroller').scrollTop = 500")
+    page.wait_for_timeout(200)
+    go(page, "Sequence")
+    go(page, "Text")
+    until(lambda: abs(page.evaluate("document.querySelector('.cm-scroller').scrollTop") - 500) < 40)
+    editor(page).focus()
+    page.keyboard.press("Control+Home")
+    page.keyboard.type("x")
+    page.keyboard.press("Control+z")
+    kept(page)
+    assert not words(page).startswith("x")
 
 
 def test_a_restart_of_the_server(visit: Callable[[], Visit], server: Server) -> None:

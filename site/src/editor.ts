@@ -29,7 +29,7 @@ let seenTimer = 0;
 let cardTimer = 0;
 let asked = 0;
 /** Where the text was scrolled to when the screen was left. */
-let place: StateEffect<unknown> | null = null;
+let place = 0;
 
 // ------------------------------------------------------------------ marks
 const setMarks = StateEffect.define<{ first: number; last: number; marks: DecorationSet }>();
@@ -123,14 +123,19 @@ function state(doc: string): EditorState {
   return EditorState.create({ doc, extensions: [EditorView.cspNonce.of(nonce), ...extensions] });
 }
 
+function made(): EditorView {
+  const fresh = new EditorView({ state: state("") });
+  fresh.scrollDOM.addEventListener("scroll", () => (place = fresh.scrollDOM.scrollTop));
+  return fresh;
+}
+
 /** Puts the editor into the page; coming back to the screen finds the text as it was. */
-export function attach(parent: HTMLElement): () => void {
-  view ??= new EditorView({ state: state("") });
+export function attach(parent: HTMLElement): void {
+  view ??= made();
   parent.append(view.dom);
-  if (place) view.dispatch({ effects: place });
+  view.scrollDOM.scrollTop = place;
   view.requestMeasure();
   void look();
-  return () => (place = view?.scrollSnapshot() ?? null);
 }
 
 export const focusText = (): void => view?.focus();
@@ -146,9 +151,9 @@ export function show(text: OpenText | null): void {
   pending = null;
   figures.value = lists.value = card.value = null;
   kept.value = { state: "kept", why: "" };
-  view ??= new EditorView({ state: state("") });
+  view ??= made();
   view.setState(state(text?.text ?? ""));
-  place = null;
+  place = 0;
   view.scrollDOM.scrollTop = 0;
   void look();
 }

@@ -21,10 +21,7 @@ export function openFile(file: File): void {
 export function TextScreen() {
   const box = useRef<HTMLDivElement>(null);
   const over = useSignal(false);
-  useEffect(() => {
-    const detach = attach(box.current!);
-    return () => void detach();
-  }, []);
+  useEffect(() => attach(box.current!), []);
   return (
     <main class="text-screen" id="main">
       <h1 class="away">Text</h1>

@@ -73,6 +73,10 @@ class Engine:
         """Readings of words that the dictionary lacks."""
         return WordsBeyond(self)
 
+    def warm(self) -> None:
+        """Read now what the first text would wait for."""
+        _ = self.lexicon, self.rules, self.heteronyms, self._tagger
+
     # ------------------------------------------------------------------ sequences and readers
     def sequence(self, source: str | Path) -> TeachingSequence:
         """A shipped or own sequence by name, or a file; unknown names get the nearest."""

@@ -154,6 +154,7 @@ class Desk:
         """A reader by the name of its file, at another step if one is given (0: none stated)."""
         with self.lock:
             document = self.reader_document(name)
+            document = self._found_from(name, document)
             source = find_sequence(str(document.get("sequence", FIRST_SEQUENCE)))
             path = self.store.reader_file(name) if name else source
             key = (name, step, _stamp(path), source, _stamp(source))
@@ -169,10 +170,17 @@ class Desk:
                 self._readers[key] = found
             return found
 
+    def _found_from(self, name: str, document: Mapping[str, Any]) -> dict[str, Any]:
+        """The document with a sequence file (which only a hand-written one names) sought from the reader's folder."""
+        wanted = str(document.get("sequence", FIRST_SEQUENCE))
+        if name and wanted.endswith((".toml", ".csv")):
+            return {**document, "sequence": str(self.store.reader_file(name).parent / wanted)}
+        return dict(document)
+
     def put_reader(self, name: str, document: Mapping[str, Any]) -> tuple[str, list[Fault]]:
         """Keep a reader under its file name (a new one for an empty name); faults instead, if there are any."""
         with self.lock:
-            reader, faults = read_reader(document, name, self.engine.phrases)
+            reader, faults = read_reader(self._found_from(name, document), name, self.engine.phrases)
             if reader is None:
                 return name, faults
             if not name:

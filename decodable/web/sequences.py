@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import JSONResponse, PlainTextResponse, Response
+from starlette.concurrency import run_in_threadpool
 
 from decodable.errors import DecodableError, FaultsError
 from decodable.private import write_private
@@ -54,8 +55,10 @@ def routes(desk: Desk) -> APIRouter:
     @api.post("/import")
     async def import_file(request: Request, name: Annotated[str, Query(max_length=400)]) -> Json:
         """A sequence read from a spreadsheet (CSV) or a TOML file, to be looked at: nothing is saved."""
+        return await run_in_threadpool(looked_at, await request.body(), name)
+
+    def looked_at(data: bytes, name: str) -> Json:
         shown = name.replace("\\", "/").rsplit("/", 1)[-1][:200] or "file.csv"
-        data = await request.body()
         try:
             text, _ = decode(data, shown)
         except DecodableError as error:

@@ -5,6 +5,7 @@ In go a port and what to say; the page is up until Ctrl-C.
 
 from __future__ import annotations
 
+import contextlib
 import ipaddress
 import secrets
 import socket
@@ -80,17 +81,12 @@ def serve(
         timeout_graceful_shutdown=3,
         h11_max_incomplete_event_size=64 * 1024,
     )
-    threading.Thread(target=_warm, args=(made,), daemon=True).start()
+    threading.Thread(target=made.warm, daemon=True).start()
     tell(url)
     if open_browser:
         threading.Timer(0.4, webbrowser.open, (url,)).start()
     try:
-        uvicorn.Server(config).run(sockets=[listening])
+        with contextlib.suppress(KeyboardInterrupt):  # raised again by the server once it has stopped
+            uvicorn.Server(config).run(sockets=[listening])
     finally:
         listening.close()
-
-
-def _warm(engine: Engine) -> None:
-    """Read what the first key would wait for."""
-    engine.check("The crab ran. I read it.", engine.reader(step=1))
-    engine.readings("mudflattish")

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import JSONResponse, PlainTextResponse, Response
+from starlette.concurrency import run_in_threadpool
 
 from decodable import resources
 from decodable.errors import DecodableError
@@ -47,7 +48,9 @@ def routes(desk: Desk) -> APIRouter:
     @api.post("/open")
     async def open_file(request: Request, name: Annotated[str, Query(max_length=400)]) -> Json:
         """Keep the text of a file: the body is its bytes, whatever their encoding."""
-        data = await request.body()
+        return await run_in_threadpool(opened, await request.body(), name)
+
+    def opened(data: bytes, name: str) -> Json:
         shown = name.replace("\\", "/").rsplit("/", 1)[-1][:200] or "file"
         text, _ = decode(data, shown)
         if not text.strip():

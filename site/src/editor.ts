@@ -324,7 +324,7 @@ export async function look(): Promise<void> {
     apply(seen);
     if (!lists.value || lists.value.revision !== base) rest(0);
   } catch (error) {
-    if (now === asked) notice.value = { text: message(error), kind: "bad" };
+    if (now === asked && open.value) notice.value = { text: message(error), kind: "bad" };
   }
 }
 
@@ -340,9 +340,14 @@ export function judgeAnew(): void {
 function rest(wait = REST): void {
   clearTimeout(restTimer);
   restTimer = window.setTimeout(async () => {
-    if (!open.value || pending || sending) return;
-    const found = await attempt(() => get<Lists>(`texts/${open.value!.id}/lists`, judged.value));
-    if (found && found.revision === base) lists.value = found;
+    const id = open.value?.id;
+    if (!id || pending || sending) return;
+    try {
+      const found = await get<Lists>(`texts/${id}/lists`, judged.value);
+      if (found.revision === base) lists.value = found;
+    } catch (error) {
+      if (open.value?.id === id) notice.value = { text: message(error), kind: "bad" };
+    }
   }, wait);
 }
 
@@ -358,6 +363,7 @@ function showCard(found: Card | null, quiet = false): void {
 
 /** Shows the card of the word at an offset. */
 export async function pick(at: number, quiet = false): Promise<void> {
+  await flush();
   if (!open.value || pending || sending) return;
   const found = await attempt(() => get<{ word: Card | null }>(`texts/${open.value!.id}/word`, { at, ...judged.value }));
   if (found && !pending) showCard(found.word, quiet);

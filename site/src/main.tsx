@@ -109,6 +109,9 @@ effect(() => {
   if (theme) document.documentElement.dataset.theme = theme;
   else delete document.documentElement.dataset.theme;
 });
+effect(() => {
+  document.title = `${SCREENS.find((s) => s.id === screen.value)!.label}: Decodable`;
+});
 const wanted = location.hash.slice(1);
 if (SCREENS.some((s) => s.id === wanted)) screen.value = wanted as Screen;
 

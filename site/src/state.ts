@@ -77,3 +77,19 @@ export function go(to: Screen): void {
   screen.value = to;
   history.replaceState(null, "", `#${to}`);
 }
+
+export const blankReader = (): Reader => ({
+  id: "",
+  name: "My reader",
+  sequence: "gull-point",
+  step: "",
+  step_number: 0,
+  step_name: "",
+  unstressed: "",
+  faults: [],
+  patterns: [],
+  not_secure: [],
+  words: [],
+  names: [],
+  told: [],
+});

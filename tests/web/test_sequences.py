@@ -278,6 +278,16 @@ def test_a_broken_reader_file_is_shown_with_its_faults_and_can_be_mended(ask: As
     assert ask("GET", f"/api/texts/{text['id']}/marks?reader=blue").status == 200
 
 
+def test_a_reader_written_by_hand_may_name_a_sequence_file_beside_it(ask: Asker, home: Path) -> None:
+    ask.ok("POST", "/api/readers", {"name": "Blue"})
+    (home / "readers" / "blue.toml").write_text('name = "Blue"\nsequence = "../plan.toml"\n', encoding="utf-8")
+    (home / "plan.toml").write_text('title = "Plan"\n[[step]]\nid = "one"\nteach = ["s", "a", "t"]\n', encoding="utf-8")
+    (found,) = ask.ok("GET", "/api/readers")
+    assert (found["title"], found["faults"]) == ("Plan", [])
+    assert ask("PUT", "/api/readers/blue", {"name": "Blue", "sequence": "../plan.toml", "step": "one"}).status == 200
+    assert ask("PUT", "/api/readers/blue", {"name": "Blue", "sequence": "../other.toml"}).status == 400
+
+
 # ---------------------------------------------------------------- everything
 def test_settings_are_kept_and_damaged_ones_forgotten(make_asker: Callable[..., Asker], home: Path) -> None:
     ask = make_asker()

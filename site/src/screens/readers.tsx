@@ -2,12 +2,11 @@
 import { signal, useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { download, tell, Trouble, type Fault } from "../api";
-import { flush, open, show } from "../editor";
+import { flush, open, openText, show } from "../editor";
 import { addHalfTyped, Dialog, Items } from "../parts/basics";
 import type { ComparedReader, Desk, Reader, ReaderList } from "../shapes";
-import { attempt, choose, folder, go, lookStep, message, notice, reader, readers, sequences, settings, takeDesk, texts } from "../state";
+import { attempt, blankReader, choose, folder, go, lookStep, message, notice, reader, readers, sequences, settings, takeDesk, texts } from "../state";
 import { number, percent, plural } from "../words";
-import { blankReader } from "./text";
 
 const editing = signal<Reader | null>(null);
 const faults = signal<Fault[]>([]);
@@ -323,13 +322,14 @@ function Yours() {
   const asking = useSignal(false);
   const forget = async () => {
     await flush();
+    const before = open.value;
+    show(null); // nothing asks for the text any more
     const desk = await attempt(() => tell<Desk>("POST", "forget"));
     asking.value = false;
-    if (!desk) return;
+    if (!desk) return void (before && openText(before.id));
     sessionStorage.clear();
     editing.value = null;
     lookStep.value = null;
-    show(desk.open);
     takeDesk(desk);
     notice.value = { kind: "good", text: "Everything is forgotten." };
   };

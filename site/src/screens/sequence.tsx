@@ -1,138 +1,14 @@
 // Sequence: what is taught when. Every change shows at once what it frees, what the open text then shows, and for whom.
-import { signal, useSignal } from "@preact/signals";
+import { useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
-import { download, get, tell, Trouble, upload } from "../api";
-import { judgeAnew, open } from "../editor";
-import { addHalfTyped, Dialog, FileButton, Items, Menu } from "../parts/basics";
+import { download, tell, upload } from "../api";
+import { FileButton, Items, Menu } from "../parts/basics";
+import { Preview } from "../parts/preview";
 import { Tide } from "../parts/tide";
-import type { Effect, PlacedFault, SequenceAbout, SequenceDocument, SequenceWhole, StepDocument } from "../shapes";
-import { attempt, choose, loadDesk, message, notice, reader, said, sequences, settings } from "../state";
+import type { PlacedFault, SequenceAbout, SequenceWhole } from "../shapes";
+import { addAfter, ask, change, chosen, effect, move, name, now, past, preview, remove, save, saved, setStep, showSequence, steps, take, undo, type Document, type Import, type Step } from "../shaping";
+import { attempt, loadDesk, reader, sequences, settings } from "../state";
 import { BODIES, number, percent, plural } from "../words";
-
-/** A step with a key of its own, so that it stays itself when it moves or is renamed. */
-type Step = StepDocument & { key: number };
-type Document = Omit<SequenceDocument, "step"> & { step: Step[] };
-interface Import {
-  document: SequenceDocument;
-  lines: number[];
-  faults: PlacedFault[];
-}
-
-const name = signal("");
-const saved = signal<SequenceWhole | null>(null);
-const now = signal<Document | null>(null);
-const effect = signal<Effect | null>(null);
-const past = signal<Document[]>([]);
-const chosen = signal<number | null>(null);
-const preview = signal<(Import & { file: string }) | null>(null);
-let keys = 0;
-let timer = 0;
-let asked = 0;
-let typed = { field: "", time: 0 };
-
-const keyed = (document: SequenceDocument): Document => ({ ...document, step: document.step.map((s) => ({ ...s, key: ++keys })) });
-const plain = (document: Document): SequenceDocument => ({ ...document, step: document.step.map(({ key: _, ...s }) => s) });
-
-export async function showSequence(which: string): Promise<void> {
-  const found = await attempt(() => get<SequenceWhole>(`sequences/${which}`));
-  if (!found) return;
-  name.value = which;
-  take(found, found.draft ?? found.document);
-  if (settings.value.sequence !== which) void choose({ sequence: which });
-}
-
-function take(found: SequenceWhole, document: SequenceDocument): void {
-  saved.value = found;
-  now.value = keyed(document);
-  past.value = [];
-  chosen.value = null;
-  effect.value = null;
-  void ask(0);
-}
-
-/** A change that can be undone; letters typed into one field without a pause (`field`) are one. */
-function change(next: Document, field = ""): void {
-  const time = Date.now();
-  const typing = field !== "" && field === typed.field && time - typed.time < 1500;
-  if (!typing && now.value) past.value = [...past.value.slice(-199), now.value];
-  typed = { field, time };
-  now.value = next;
-  void ask(150);
-}
-
-function ask(wait: number): void {
-  clearTimeout(timer);
-  timer = window.setTimeout(async () => {
-    if (!now.value) return;
-    const mine = ++asked;
-    try {
-      const found = await tell<Effect>("POST", `sequences/${name.value}/effect`, {
-        document: plain(now.value),
-        text: open.value?.id ?? "",
-        reader: reader.value?.id ?? "",
-      });
-      if (mine === asked) effect.value = found;
-    } catch (error) {
-      if (mine === asked) notice.value = { kind: "bad", text: message(error) };
-    }
-  }, wait);
-}
-
-const steps = (): Step[] => now.value!.step;
-const setSteps = (step: Step[], field = ""): void => change({ ...now.value!, step }, field);
-const setStep = (key: number, part: Partial<Step>, field = ""): void =>
-  setSteps(
-    steps().map((s) => (s.key === key ? { ...s, ...part } : s)),
-    field,
-  );
-
-function move(key: number, by: number): void {
-  const list = [...steps()];
-  const at = list.findIndex((s) => s.key === key);
-  const to = at + by;
-  if (to < 0 || to >= list.length) return;
-  list.splice(to, 0, ...list.splice(at, 1));
-  setSteps(list);
-  said.value = `${list[to]!.name || "Step"}: now step ${to + 1} of ${list.length}`;
-}
-
-function addAfter(at: number): void {
-  const made: Step = { id: "", name: "", teach: [], words: [], key: ++keys };
-  setSteps([...steps().slice(0, at + 1), made, ...steps().slice(at + 1)]);
-  chosen.value = made.key;
-}
-
-function remove(key: number): void {
-  setSteps(steps().filter((s) => s.key !== key));
-  chosen.value = null;
-}
-
-function undo(): void {
-  const before = past.value.at(-1);
-  if (!before) return;
-  past.value = past.value.slice(0, -1);
-  now.value = before;
-  typed = { field: "", time: 0 };
-  void ask(0);
-}
-
-async function save(asNew: boolean): Promise<void> {
-  addHalfTyped();
-  clearTimeout(timer);
-  try {
-    const done = await tell<SequenceWhole & { sequences: SequenceAbout[] }>("PUT", `sequences/${name.value}`, { document: plain(now.value!), as_new: asNew });
-    sequences.value = done.sequences;
-    name.value = done.name;
-    take(done, done.document);
-    await choose({ sequence: done.name });
-    await loadDesk();
-    judgeAnew();
-    notice.value = { kind: "good", text: `“${done.title}” is saved in your own folder.` };
-  } catch (error) {
-    if (error instanceof Trouble && effect.value) effect.value = { ...effect.value, faults: (error.faults as PlacedFault[]).filter((f) => f.step !== undefined) };
-    notice.value = { kind: "bad", text: message(error) };
-  }
-}
 
 export function SequenceScreen() {
   useEffect(() => {
@@ -483,58 +359,5 @@ function Effects({ document }: { document: Document }) {
         </section>
       )}
     </aside>
-  );
-}
-
-function Preview({ found }: { found: Import & { file: string } }) {
-  const wrong = (n: number) => found.faults.filter((f) => f.step === n);
-  const close = () => (preview.value = null);
-  const use = () => {
-    change(keyed({ ...found.document, note: found.document.note || `Imported from ${found.file}.` }));
-    chosen.value = null;
-    close();
-    notice.value = { kind: "good", text: "The spreadsheet is here to be looked at. Save it when it is right." };
-  };
-  return (
-    <Dialog title={`${found.file}: ${plural(found.document.step.length, "step")}`} onClose={close}>
-      <p>{found.faults.length ? `${plural(found.faults.length, "fault")}, to be put right after you take it over.` : "Every pattern is understood."}</p>
-      <div class="scroll" tabIndex={0} role="region" aria-label="The steps of the file">
-        <table class="preview">
-          <thead>
-            <tr>
-              <th scope="col">Row</th>
-              <th scope="col">Step</th>
-              <th scope="col">Patterns taught</th>
-              <th scope="col">Words taught whole</th>
-            </tr>
-          </thead>
-          <tbody>
-            {found.document.step.map((s, n) => (
-              <tr key={n} class={wrong(n).length ? "faulty" : ""}>
-                <td>{found.lines[n] ?? n + 1}</td>
-                <th scope="row">{s.name || s.id}</th>
-                <td>
-                  {s.teach.join(", ")}
-                  {wrong(n).map((f) => (
-                    <strong class="fault" key={f.message}>
-                      {f.message}
-                    </strong>
-                  ))}
-                </td>
-                <td>{s.words.join(", ")}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </div>
-      <div class="buttons">
-        <button type="button" class="main" onClick={use}>
-          Take it over
-        </button>
-        <button type="button" class="quiet" onClick={close}>
-          Leave it
-        </button>
-      </div>
-    </Dialog>
   );
 }

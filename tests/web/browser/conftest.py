@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page
+    from playwright.sync_api import Browser, BrowserContext, Dialog, Page
 
 ROOT = Path(__file__).parents[3]
 ARTEFACTS = ROOT / "artefacts"
@@ -71,9 +71,12 @@ class Server:
     def stop(self, how: signal.Signals = signal.SIGINT) -> None:
         if self.process:
             self.process.send_signal(how)
-            self.process.wait(timeout=20)
             assert self.process.stdout
+            rest = self.process.stdout.read()
+            left = self.process.wait(timeout=20)
             self.process.stdout.close()
+            assert "Traceback" not in rest, rest
+            assert how == signal.SIGKILL or left == 0, rest
             self.process = None
 
 
@@ -144,6 +147,11 @@ def visit(context: BrowserContext, server: Server) -> Iterator[Callable[[], Visi
             if not found.quiet:
                 found.troubles.append(f"{kind}: {text}")
 
+        def answer(dialog: Dialog) -> None:
+            if dialog.type != "beforeunload":
+                tell("dialog", dialog.message)
+            dialog.accept()
+
         page.on("pageerror", lambda error: tell("error", str(error)))
         # A refusal (400) is shown by the page; the browser notes it, too.
         page.on(
@@ -152,7 +160,7 @@ def visit(context: BrowserContext, server: Server) -> Iterator[Callable[[], Visi
                 tell(m.type, m.text) if m.type in ("error", "warning") and "status of 400" not in m.text else None
             ),
         )
-        page.on("dialog", lambda d: (tell("dialog", d.message) if d.type != "beforeunload" else None, d.accept()))
+        page.on("dialog", answer)
         page.on(
             "request", lambda r: None if r.url.startswith((server.base, "blob:", "about:")) else tell("asked", r.url)
         )

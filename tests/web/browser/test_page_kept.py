@@ -125,6 +125,8 @@ def test_everything_is_forgotten_in_one_action(page: Page, server: Server) -> No
     go(page, "Text")
     type_text(page, TEXT)
     kept(page)
+    page.locator(".shares").wait_for()
+    page.wait_for_timeout(600)  # the lists beside the text
     go(page, "Readers")
     page.get_by_role("button", name="Forget everything").click()
     page.get_by_role("dialog").get_by_role("button", name="Forget everything").click()

@@ -23,7 +23,7 @@ from decodable import resources
 from decodable.engine import Engine
 from decodable.errors import DecodableError, FaultsError
 from decodable.store import Store
-from decodable.web import readers, sequences, texts
+from decodable.web import answers, readers, sequences, texts
 from decodable.web.desk import ChangedElsewhereError, Desk, MissingError
 from decodable.web.guard import Guard, policy
 from decodable.web.shapes import Failure, Fix, Json, Settings
@@ -88,7 +88,7 @@ def _desk_routes(app: FastAPI, desk: Desk) -> None:
             found.reader = ""
         return found
 
-    @app.get("/api/desk", tags=["desk"])
+    @app.get("/api/desk", tags=["desk"], response_model=answers.Desk, response_model_exclude_unset=True)
     def get_desk() -> Json:
         """What the page needs to begin: settings, texts, readers, sequences, the open text."""
         chosen = settings()
@@ -111,7 +111,7 @@ def _desk_routes(app: FastAPI, desk: Desk) -> None:
         desk.store.put_settings(new.model_dump())
         return new
 
-    @app.post("/api/words/fix", tags=["words"])
+    @app.post("/api/words/fix", tags=["words"], response_model=answers.Words)
     def fix(asked: Fix) -> Json:
         """Say for good how a word is said: like another word; without one, take that back."""
         from decodable.describe import word_dict
@@ -119,7 +119,7 @@ def _desk_routes(app: FastAPI, desk: Desk) -> None:
         desk.fix_word(asked.word, asked.like.strip())
         return {"format": 1, "words": [word_dict(desk.engine, asked.word)]}
 
-    @app.get("/api/words/{word}", tags=["words"])
+    @app.get("/api/words/{word}", tags=["words"], response_model=answers.Words)
     def word(word: str) -> Json:
         """A word by itself: what `decodable word --json` writes."""
         from decodable.describe import word_dict
@@ -133,7 +133,7 @@ def _desk_routes(app: FastAPI, desk: Desk) -> None:
         headers = {"content-disposition": 'attachment; filename="decodable.zip"'}
         return Response(desk.store.export(), media_type="application/zip", headers=headers)
 
-    @app.post("/api/forget", tags=["desk"])
+    @app.post("/api/forget", tags=["desk"], response_model=answers.Desk, response_model_exclude_unset=True)
     def forget() -> Json:
         """Erase everything that is kept: texts, readers, sequences, settings, fixed words."""
         desk.forget()

@@ -155,8 +155,10 @@ def card(desk: Desk, text: OpenText, report: Report, place: int) -> dict[str, An
     kind = report.tokens.types[int(report.type_ids[place])]
     begin, end = text.units.units(report.tokens.start[token : token + 1]), report.tokens.end[token : token + 1]
     line, column = report.tokens.line_column(token)
+    facts = word.to_dict()
+    facts["follows"] = facts.pop("from", [])  # here *from* is an offset
     out: dict[str, Any] = {
-        **word.to_dict(),
+        **facts,
         "key": kind.key,
         "line": line,
         "column": column,

@@ -10,6 +10,7 @@ from fastapi.responses import JSONResponse
 from decodable.errors import DecodableError
 from decodable.readers import LISTS
 from decodable.sequence import Fault, sequence_names
+from decodable.web import answers
 from decodable.web.desk import FIRST_SEQUENCE, Desk
 from decodable.web.shapes import Json, ReaderDocument, WordMark
 
@@ -18,17 +19,17 @@ def routes(desk: Desk) -> APIRouter:
     """The addresses of readers."""
     api = APIRouter(prefix="/api/readers", tags=["readers"])
 
-    @api.get("")
+    @api.get("", response_model=list[answers.ShownReader], response_model_exclude_unset=True)
     def list_readers() -> list[Json]:
         """Every reader; what is wrong with one stands in its ``faults``."""
         return readers(desk)
 
-    @api.post("")
+    @api.post("", response_model=answers.Readers, response_model_exclude_unset=True)
     def new_reader(document: ReaderDocument) -> Any:
         """Keep a new reader."""
         return put("", document)
 
-    @api.put("/{name}")
+    @api.put("/{name}", response_model=answers.Readers, response_model_exclude_unset=True)
     def put_reader(name: str, document: ReaderDocument) -> Any:
         """Change a reader."""
         desk.reader_document(name)
@@ -47,13 +48,13 @@ def routes(desk: Desk) -> APIRouter:
             return JSONResponse({"error": faults[0].message, "faults": shown}, status_code=400)
         return {"id": name, "readers": readers(desk)}
 
-    @api.delete("/{name}")
+    @api.delete("/{name}", response_model=answers.Readers, response_model_exclude_unset=True)
     def erase_reader(name: str) -> Json:
         """Erase a reader."""
         desk.drop_reader(name)
         return {"readers": readers(desk)}
 
-    @api.post("/mark")
+    @api.post("/mark", response_model=answers.Readers, response_model_exclude_unset=True)
     def mark_word(asked: WordMark) -> Json:
         """Put a word among a reader's names, whole words or told words, or take it off."""
         name = desk.mark_word(asked.reader, asked.word.strip(), asked.mark, on=asked.on)

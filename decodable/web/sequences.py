@@ -26,6 +26,7 @@ from decodable.sequence import (
 )
 from decodable.source import decode
 from decodable.store import safe_name, slug
+from decodable.web import answers
 from decodable.web.desk import Desk, MissingError
 from decodable.web.effects import reader_effects, text_effect, words_freed
 from decodable.web.shapes import Json, SequenceChange, SequenceDocument, SequenceSave
@@ -35,12 +36,12 @@ def routes(desk: Desk) -> APIRouter:
     """The addresses of sequences."""
     api = APIRouter(prefix="/api/sequences", tags=["sequences"])
 
-    @api.get("")
+    @api.get("", response_model=list[answers.ShownSequence])
     def list_sequences() -> list[Json]:
         """The shipped and the user's own sequences."""
         return sequences(desk)
 
-    @api.get("/{name}")
+    @api.get("/{name}", response_model=answers.WholeSequence, response_model_exclude_unset=True)
     def get_sequence(name: str) -> Json:
         """A sequence with its steps, and its unsaved changes if there are some."""
         found = desk.sequence(name)
@@ -52,7 +53,7 @@ def routes(desk: Desk) -> APIRouter:
             "draft": desk.store.draft(name),
         }
 
-    @api.post("/import")
+    @api.post("/import", response_model=answers.Imported)
     async def import_file(request: Request, name: Annotated[str, Query(max_length=400)]) -> Json:
         """A sequence read from a spreadsheet (CSV) or a TOML file, to be looked at: nothing is saved."""
         return await run_in_threadpool(looked_at, await request.body(), name)
@@ -68,7 +69,7 @@ def routes(desk: Desk) -> APIRouter:
         _, faults = read_sequence(document, slug(Path(shown).stem), desk.engine.phrases)
         return {"document": document, "lines": lines, "faults": [f.to_dict() for f in faults]}
 
-    @api.post("/{name}/effect")
+    @api.post("/{name}/effect", response_model=answers.Effect, response_model_exclude_unset=True)
     def effect(name: str, change: SequenceChange) -> Json:
         """What a changed sequence would do: faults by place, words freed by step, the text, the readers."""
         document = with_ids(change.document)
@@ -100,13 +101,13 @@ def routes(desk: Desk) -> APIRouter:
                 out["text"]["before"] = text_effect(desk, text, saved, same)["readable_by_step"]
         return out
 
-    @api.delete("/{name}/draft")
+    @api.delete("/{name}/draft", response_model=answers.WholeSequence, response_model_exclude_unset=True)
     def drop_draft(name: str) -> Json:
         """Leave the unsaved changes."""
         desk.store.drop_draft(name)
         return get_sequence(name)
 
-    @api.put("/{name}")
+    @api.put("/{name}", response_model=answers.WholeSequence, response_model_exclude_unset=True)
     def save(name: str, asked: SequenceSave) -> Any:
         """Save a sequence to the user's own folder; a shipped one is never touched."""
         document = with_ids(asked.document)
@@ -138,7 +139,7 @@ def routes(desk: Desk) -> APIRouter:
             **{k: v for k, v in get_sequence(target).items() if k != "name"},
         }
 
-    @api.delete("/{name}")
+    @api.delete("/{name}", response_model=answers.Sequences)
     def erase(name: str) -> Json:
         """Erase an own sequence."""
         if name in desk.shipped:
@@ -164,7 +165,7 @@ def phrase_routes(desk: Desk) -> APIRouter:
     """What a sequence or reader can teach."""
     api = APIRouter(prefix="/api/phrases", tags=["sequences"])
 
-    @api.get("")
+    @api.get("", response_model=answers.Phrases)
     def phrases(q: Annotated[str, Query(max_length=100)] = "") -> Json:
         """Phrases like the one being typed, those that begin with it first; and what is wrong with it as it stands."""
         wanted = " ".join(q.lower().split())

@@ -16,7 +16,7 @@ from decodable.readers import Reader
 from decodable.report import Report
 from decodable.source import MARKDOWN_ENDINGS, decode
 from decodable.store import Text
-from decodable.web import marks
+from decodable.web import answers, marks
 from decodable.web.desk import Desk, MissingError, OpenText
 from decodable.web.shapes import Comparison, Edit, Json, NewText, TextAbout
 from decodable.web.units import whole_letters
@@ -35,17 +35,17 @@ def routes(desk: Desk) -> APIRouter:
         text = desk.text(name)
         return text, desk.report(text, desk.reader(reader, step))
 
-    @api.get("")
+    @api.get("", response_model=list[answers.KeptText])
     def list_texts() -> list[Json]:
         """Every text that is kept, the latest first, without its words."""
         return [about(t) for t in desk.store.texts()]
 
-    @api.post("")
+    @api.post("", response_model=answers.WholeText)
     def new_text(new: NewText) -> Json:
         """Keep a new text."""
         return whole(desk.new_text(new.title or "Untitled", _lines(new.text), markdown=new.markdown))
 
-    @api.post("/open")
+    @api.post("/open", response_model=answers.WholeText)
     async def open_file(request: Request, name: Annotated[str, Query(max_length=400)]) -> Json:
         """Keep the text of a file: the body is its bytes, whatever their encoding."""
         return await run_in_threadpool(opened, await request.body(), name)
@@ -60,12 +60,12 @@ def routes(desk: Desk) -> APIRouter:
         title = heading.group(1) if heading else re.sub(r"\.\w{1,10}$", "", shown)
         return whole(desk.new_text(title[:200], _lines(text), markdown=markdown))
 
-    @api.get("/samples")
+    @api.get("/samples", response_model=list[answers.Sample])
     def list_samples() -> list[Json]:
         """The passages that come with the program, the shortest first."""
         return [{"name": name, "title": title} for name, title in samples().items()]
 
-    @api.post("/samples/{name}")
+    @api.post("/samples/{name}", response_model=answers.WholeText)
     def open_sample(name: str) -> Json:
         """Keep a copy of a passage that comes with the program."""
         title = samples().get(name)
@@ -74,23 +74,23 @@ def routes(desk: Desk) -> APIRouter:
         words = (resources.passages_dir() / f"{name}.md").read_text(encoding="utf-8")
         return whole(desk.new_text(title, _lines(words), markdown=True))
 
-    @api.get("/{name}")
+    @api.get("/{name}", response_model=answers.WholeText)
     def get_text(name: str) -> Json:
         """A text with its words and its revision."""
         return whole(desk.text(name))
 
-    @api.patch("/{name}")
+    @api.patch("/{name}", response_model=answers.WholeText)
     def change_text(name: str, new: TextAbout) -> Json:
         """Give a text another title, or have it read as Markdown or not."""
         return whole(desk.rename_text(name, new.title or "Untitled", markdown=new.markdown))
 
-    @api.delete("/{name}")
+    @api.delete("/{name}", response_model=answers.Texts)
     def erase_text(name: str) -> Json:
         """Erase a text."""
         desk.drop_text(name)
         return {"texts": [about(t) for t in desk.store.texts()]}
 
-    @api.post("/{name}/edit")
+    @api.post("/{name}/edit", response_model=answers.Seen)
     def edit(name: str, change: Edit) -> Json:
         """Make the editor's changes; out come the marks of what is seen, and the figures. Only what changed is cut."""
         text = desk.edit(name, change.base, change.changes)
@@ -98,7 +98,7 @@ def routes(desk: Desk) -> APIRouter:
             text, desk.report(text, desk.reader(change.reader, change.step)), change.view.first, change.view.last
         )
 
-    @api.get("/{name}/marks")
+    @api.get("/{name}/marks", response_model=answers.Seen)
     def get_marks(
         name: str,
         first: Annotated[int, Query(ge=0)] = 0,
@@ -118,20 +118,20 @@ def routes(desk: Desk) -> APIRouter:
             "figures": marks.figures(report),
         }
 
-    @api.get("/{name}/lists")
+    @api.get("/{name}/lists", response_model=answers.Lists)
     def get_lists(name: str, reader: ReaderName = "", step: StepNumber = None) -> Json:
         """The flagged words by how often they occur, what to teach first, words for the teacher's eye."""
         text, report = judged(name, reader, step)
         return {"revision": text.revision, **marks.lists(report)}
 
-    @api.get("/{name}/word")
+    @api.get("/{name}/word", response_model=answers.Word, response_model_exclude_unset=True)
     def get_word(name: str, at: Annotated[int, Query(ge=0)], reader: ReaderName = "", step: StepNumber = None) -> Json:
         """All about the word at an offset (UTF-16 units): verdict, why, letters and sounds, when each part comes."""
         text, report = judged(name, reader, step)
         place = marks.place_at(text, report, at)
         return {"word": marks.card(desk, text, report, place) if place is not None else None}
 
-    @api.get("/{name}/next")
+    @api.get("/{name}/next", response_model=answers.Word, response_model_exclude_unset=True)
     def next_word(
         name: str,
         at: Annotated[int, Query(ge=0)] = 0,
@@ -167,7 +167,7 @@ def routes(desk: Desk) -> APIRouter:
         text, who = desk.text(name), _reader_or_none(desk, reader)
         return _file(text_page(text.kept.title, text.kept.text, text.kept.markdown, who), text.kept.title)
 
-    @api.post("/{name}/compare")
+    @api.post("/{name}/compare", response_model=answers.Compared, response_model_exclude_unset=True)
     def compare(name: str, asked: Comparison) -> Json:
         """One text for several readers."""
         text = desk.text(name)

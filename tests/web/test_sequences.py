@@ -329,5 +329,11 @@ def test_openapi_describes_every_address(ask: Asker) -> None:
     for operation in operations:
         assert operation.get("description"), operation["operationId"]
         assert {"400", "401", "403", "404", "413"} <= set(operation["responses"])
+    files = ("check", "report", "file", "export")
+    for path, operations_of in described["paths"].items():
+        for operation in operations_of.values():
+            schema = operation["responses"]["200"]["content"].get("application/json", {}).get("schema", {})
+            named = schema.get("$ref") or schema.get("items", {}).get("$ref")
+            assert named or path.endswith(files), path
     assert "Edit" in described["components"]["schemas"]
     json.dumps(described)

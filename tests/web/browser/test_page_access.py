@@ -14,6 +14,8 @@ from tests.web.browser.steps import add_reader, go, marked, open_passage, type_t
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
+pytestmark = pytest.mark.slow
+
 Shot = Callable[[Any, str], None]
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 

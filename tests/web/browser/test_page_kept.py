@@ -6,11 +6,15 @@ import signal
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+import pytest
+
 from tests.web.browser.conftest import Server, Visit
 from tests.web.browser.steps import add_reader, editor, go, kept, open_passage, type_text, until, words
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
+
+pytestmark = pytest.mark.slow
 
 TEXT = "The gull sat on the quay."
 

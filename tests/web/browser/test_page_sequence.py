@@ -6,12 +6,16 @@ import tomllib
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+import pytest
+
 from decodable import resources
 from tests.web.browser.conftest import Server
 from tests.web.browser.steps import add_reader, go, kept, open_passage, type_text, until
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
+
+pytestmark = pytest.mark.slow
 
 Shot = Callable[[Any, str], None]
 

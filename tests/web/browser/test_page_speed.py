@@ -18,6 +18,8 @@ from tests.web.browser.steps import editor, kept, marked, until
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
+pytestmark = pytest.mark.slow
+
 NOVEL = ROOT.parent / "shared" / "gold" / "texts" / "wind_in_the_willows.txt"
 
 # Notes when a key goes down, when its letter is on the screen, and when a mark of the typed word is.
@@ -71,7 +73,6 @@ def timed(page: Page, rounds: int = 8) -> tuple[float, float]:
     return statistics.median(page.evaluate("window.keys")), statistics.median(marks)
 
 
-@pytest.mark.slow
 def test_a_novel_stays_smooth(visit: Callable[[], Visit]) -> None:
     window = visit()
     page = window.open()

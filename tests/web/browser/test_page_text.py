@@ -6,6 +6,8 @@ import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+import pytest
+
 from tests.web.browser.steps import (
     PASSAGES,
     add_reader,
@@ -21,6 +23,8 @@ from tests.web.browser.steps import (
 
 if TYPE_CHECKING:
     from playwright.sync_api import BrowserContext, Page
+
+pytestmark = pytest.mark.slow
 
 Shot = Callable[[Any, str], None]
 

@@ -225,7 +225,7 @@ async function begin(): Promise<void> {
     open.value = { id: made.id, title: made.title, markdown: made.markdown };
     texts.value = [open.value, ...texts.value];
     base = made.revision;
-    kept.value = { state: "kept", why: "" };
+    kept.value = { state: pending ? "sending" : "kept", why: "" };
     void choose({ text: made.id });
   } catch (error) {
     pending = pending ? before.compose(pending) : before;
@@ -268,9 +268,9 @@ async function keepCopy(gone: boolean): Promise<void> {
     base = made.revision;
     const now = current();
     pending = now === mine ? null : ChangeSet.of([{ from: 0, to: mine.length, insert: now }], mine.length);
-    kept.value = { state: "kept", why: "" };
-    notice.value = { text: `This text was changed in another window. Yours is kept as “${made.title}”.`, kind: "bad" };
     await choose({ text: made.id });
+    kept.value = { state: pending ? "sending" : "kept", why: "" };
+    notice.value = { text: `This text was changed elsewhere. Yours is kept as “${made.title}”.`, kind: "bad" };
     void look();
   } catch (error) {
     kept.value = { state: "away", why: message(error) };

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.web.browser.conftest import Visit
+from tests.web.browser.conftest import Server, Visit
 from tests.web.browser.steps import add_reader, go, marked, open_passage, type_text, until, words
 
 if TYPE_CHECKING:
@@ -188,6 +188,19 @@ def test_touch_targets_are_large_enough(visit: Callable[[], Visit]) -> None:
             ".filter(([b]) => b.height < 24 || b.width < 24).map(([b, t]) => `${t} ${b.width} ${b.height}`)"
         )
         assert small == []
+
+
+def test_a_tap_on_a_tablet_shows_a_word(browser: Browser, server: Server) -> None:
+    context = browser.new_context(has_touch=True, viewport={"width": 820, "height": 1180})
+    page = context.new_page()
+    page.goto(server.url)
+    page.get_by_label("Or begin with a page from Gull Point").select_option("Fetch!")
+    page.locator(".shares").wait_for()
+    page.locator(".cm-line", has_text="Nan had a dog").tap(position={"x": 12, "y": 12})
+    page.locator("#word-card").get_by_role("heading", name="Nan").wait_for()
+    page.get_by_role("button", name="Told").tap()
+    marked(page, "told", "Nan").first.wait_for()
+    context.close()
 
 
 def test_letters_are_those_for_young_readers_and_never_joined(visit: Callable[[], Visit]) -> None:

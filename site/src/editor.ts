@@ -28,6 +28,7 @@ let restTimer = 0;
 let seenTimer = 0;
 let cardTimer = 0;
 let asked = 0;
+let picks = 0;
 /** Where the text was scrolled to when the screen was left. */
 let place = 0;
 
@@ -106,6 +107,8 @@ const extensions: Extension[] = [
     if (update.docChanged) {
       pending = pending ? pending.compose(update.changes) : update.changes;
       kept.value = { state: "sending", why: "" };
+      clearTimeout(cardTimer);
+      picks++; // a card that is under way is of the text before
       void send();
     } else if (update.viewportChanged) {
       clearTimeout(seenTimer);
@@ -363,10 +366,11 @@ function showCard(found: Card | null, quiet = false): void {
 
 /** Shows the card of the word at an offset. */
 export async function pick(at: number, quiet = false): Promise<void> {
+  const mine = ++picks;
   await flush();
-  if (!open.value || pending || sending) return;
+  if (!open.value || pending || sending || mine !== picks) return;
   const found = await attempt(() => get<{ word: Card | null }>(`texts/${open.value!.id}/word`, { at, ...judged.value }));
-  if (found && !pending) showCard(found.word, quiet);
+  if (found && !pending && mine === picks) showCard(found.word, quiet);
 }
 
 export function closeCard(): void {

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 import decodable
+from decodable import heteronyms
 from decodable.text import tokenize
 from decodable.web.units import revision
 from tests.web.asker import Asker
@@ -190,13 +191,25 @@ def test_unchanged_parts_are_not_cut_or_read_again(ask: Asker, monkeypatch: pyte
         sizes.append(len(text))
         return tokenize(text, **more)
 
+    read: list[int] = []
+    choose = heteronyms.choose
+
+    def watch(heteronym: Any, doc: Any, at: int) -> Any:
+        read.append(at)
+        return choose(heteronym, doc, at)
+
     monkeypatch.setattr("decodable.pieces.tokenize", spy)
+    monkeypatch.setattr("decodable.heteronyms.choose", watch)
     words = "\n\n".join(f"Nan had {n} nets. {'The crab ran. ' * (n % 9)}I read it to the gull." for n in range(600))
     text = ask.text(words)
     assert sum(sizes) == len(words)
+    ask.ok("GET", f"/api/texts/{text['id']}/marks?last=99")
+    assert len(read) > 20  # most sentences with their neighbours are alike
     sizes.clear()
+    read.clear()
     seen = edit(ask, text, [20000, [0, "x"], len(words) - 20000]).json
     assert 0 < sum(sizes) < 5000
+    assert len(read) <= 2
     assert seen["figures"]["counts"]["tokens"]["all"] > 3000
 
 

@@ -76,6 +76,7 @@ def test_a_word_says_why_and_when(page: Page, shot: Shot) -> None:
 def test_said_like_and_a_name_they_know(page: Page) -> None:
     type_text(page, "Then Xaqi met Vrel.")
     marked(page, "unknown", "Xaqi").click()
+    page.locator("#word-card").get_by_role("heading", name="Xaqi").wait_for()
     page.get_by_role("button", name="A name they know").click()
     marked(page, "name", "Xaqi").wait_for()
     assert "My reader" in page.get_by_label("Reader").locator("option:checked").inner_text()

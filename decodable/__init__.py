@@ -18,6 +18,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from decodable.accents import DICTIONARY_ACCENT
 from decodable.errors import DecodableError, FaultsError
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from decodable.readers import Reader
     from decodable.report import Report
     from decodable.sequence import Sequence
+    from decodable.words import OfferedWord
 
 __version__ = "0.1.0"
 __all__ = [
@@ -33,6 +35,7 @@ __all__ = [
     "FaultsError",
     "check",
     "check_file",
+    "find_words",
     "load_reader",
     "load_sequence",
     "reader",
@@ -101,6 +104,36 @@ def check_file(path: str | Path, reader: Reader, *, target: Iterable[str] = ()) 
     return shared_engine().check(source.text, reader, markdown=source.markdown, target=target)
 
 
-def word(text: str) -> tuple[Reading, ...]:
-    """Every reading of a word, with its letters aligned to its sounds; the taught reading first."""
-    return shared_engine().readings(text)
+def word(text: str, accent: str = DICTIONARY_ACCENT) -> tuple[Reading, ...]:
+    """Every reading of a word in an accent, its letters aligned to its sounds; the taught reading first."""
+    return shared_engine().readings(text, accent)
+
+
+def find_words(
+    reader: Reader,
+    *,
+    pattern: str = "",
+    place: str = "",
+    family: str = "",
+    shape: str = "",
+    sounds: int = 0,
+    word_class: str = "",
+    pos: str = "",
+    known: str = "",
+    picture: bool = False,
+    base: bool = False,
+    new: bool = False,
+    whole: bool = False,
+    region: str = "",
+    limit: int = 0,
+) -> tuple[OfferedWord, ...]:
+    """Words fit for young children that the reader can sound out, the clearest first.
+
+    The filters are those of :class:`~decodable.words.Query`; without any, all such words.
+    """
+    from decodable.words import Query
+
+    query = Query(
+        pattern, place, family, shape, sounds, word_class, pos, known, picture, base, new, whole, region, limit
+    )
+    return shared_engine().words(reader).find(query)

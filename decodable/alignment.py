@@ -22,6 +22,8 @@ COST = {"main": 10, "often": 13, "some": 18, "rare": 30, "odd": 45}
 SILENT_COST = {"some": 40, "rare": 46, "odd": 52}
 # A split digraph inside a morpheme (an affix or compound that nothing else told).
 INNER_SPLIT_COST = 22
+# A correspondence where it does not usually stand (*gentleman*): tried only for a word that has no other division.
+OUT_OF_PLACE_COST = 60
 _MAX_LETTERS = 4
 _MAX_SOUNDS = 3
 
@@ -85,13 +87,16 @@ class Aligner:
         self._table: _Table = _frozen(table)
         self._split: _Table = _frozen(split)
 
-    def align(self, letters: str, sounds: Sequence[str], *, suffix: bool = False) -> tuple[Grapheme, ...] | None:
+    def align(
+        self, letters: str, sounds: Sequence[str], *, suffix: bool = False, anywhere: bool = False
+    ) -> tuple[Grapheme, ...] | None:
         """The best division of one morpheme.
 
         Args:
             letters: lower-case letters, no apostrophe.
             sounds: phonemes with stress digits.
             suffix: whether the morpheme is a suffix, which opens the correspondences kept for suffixes.
+            anywhere: whether a correspondence may stand where the inventory does not expect it, at a price.
 
         Returns:
             Graphemes whose positions count from 0 in ``letters`` and whose sounds join to ``sounds``; ``None`` where
@@ -118,9 +123,13 @@ class Aligner:
                         if options is None:
                             continue
                         found = _fitting(options, letters, i, end, suffix)
+                        extra = 0
+                        if found is None and anywhere:
+                            found = next((o for o in options if o.item.where != "suffix"), None)
+                            extra = OUT_OF_PLACE_COST
                         if found is not None:
                             steps = ((found.item, tuple(range(i, end)), count),)
-                            _offer(best, end, j + count, key, found.cost, end - i, i, j, steps)
+                            _offer(best, end, j + count, key, found.cost + extra, end - i, i, j, steps)
                     if count and inner:
                         options = self._split[letters[i]].get(chunk)
                         if options is not None:

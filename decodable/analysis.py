@@ -82,23 +82,25 @@ class Analyser:
         """The best alignment of a word said in a given way."""
         if _APOSTROPHE in word:
             return self._contraction(word, sounds)
-        return (
-            self._suffixed(word, sounds)
-            or self._prefixed(word, sounds)
-            or self._compound(word, sounds)
-            or self.simple(word, sounds)
-        )
+        for said in schwa_r_variants(sounds):
+            found = self._suffixed(word, said) or self._prefixed(word, said) or self._compound(word, said)
+            if found is not None:
+                return found
+        return self.simple(word, sounds)
 
     def simple(self, word: str, sounds: Sounds) -> Analysed | None:
         """A word aligned whole. A dictionary's unstressed ER before a vowel may be a schwa and r (*around*)."""
-        best: tuple[int, int, Analysed] | None = None
-        for order, said in enumerate(schwa_r_variants(sounds)):
-            graphemes = self.aligner.align(word, said)
-            if graphemes is not None:
-                cost = self.aligner.cost(graphemes)
-                if best is None or (cost, order) < best[:2]:
-                    best = (cost, order, Analysed(said, graphemes, (Part(word, "base", word),)))
-        return best[2] if best else None
+        for anywhere in (False, True):
+            best: tuple[int, int, Analysed] | None = None
+            for order, said in enumerate(schwa_r_variants(sounds)):
+                graphemes = self.aligner.align(word, said, anywhere=anywhere)
+                if graphemes is not None:
+                    cost = self.aligner.cost(graphemes)
+                    if best is None or (cost, order) < best[:2]:
+                        best = (cost, order, Analysed(said, graphemes, (Part(word, "base", word),)))
+            if best is not None:
+                return best[2]
+        return None
 
     def _zipf(self, word: str) -> float:
         return self.dictionary.frequency.get(word, 0.0)
@@ -139,9 +141,13 @@ class Analyser:
         head, tail_sounds = sounds[:head_length], sounds[head_length:]
         if join.how == "l merged" or (affix.voicing and not _voiced_right(affix, head, tail_sounds)):
             return None
+        if join.how == "f to ve":
+            if head[-1] == "V" and _same((*head[:-1], "F"), base.sounds):
+                return self._built(word, sounds, base.graphemes, base.parts, head, affix, join.how, tail_sounds)
+            return None
         if join.how == "le to ly":
             head, tail_sounds = sounds[: head_length + 1], sounds[head_length + 1 :]
-        if _same(head, base.sounds):
+        if _same(head, base.sounds) or (join.how == "y to i" and _same_but_y(head, base.sounds)):
             return self._built(word, sounds, base.graphemes, base.parts, head, affix, join.how, tail_sounds)
         if len(head) + 1 == len(base.sounds) and join.base.endswith("le"):
             # handling, gently: the schwa of -le is not heard before the suffix
@@ -174,6 +180,14 @@ class Analyser:
             if syllabic_s and not self._drop_e(graphemes, edge):
                 return None
             edge = edge - 1 if syllabic_s else edge
+        elif how == "f to ve":
+            owner = max(i for i, g in enumerate(graphemes) if g.sounds == ("V",))
+            at = tuple(p for p in (*graphemes[owner].at, *range(edge, len(word) - 1)))
+            item = self.aligner.single("v" + "e" * (len(at) - 1), ("V",))
+            if item is None:
+                return None
+            graphemes[owner] = replace(graphemes[owner], letters=item.letters, at=at, pattern=item.pattern, note=how)
+            edge = len(word) - 1
         elif how == "doubling":
             owner = _owner(graphemes, edge - 1)
             g = graphemes[owner]
@@ -197,7 +211,8 @@ class Analyser:
                 graphemes[owner] = replace(g, letters="ie", at=(edge - 1, edge), note="y to i")
                 extra, edge = extra[1:], edge + 1
             else:
-                graphemes[owner] = replace(g, letters="i", note="y to i")
+                schwa = self.aligner.single("i", g.sounds) if _level(g.sounds[-1]) == "schwa" else None
+                graphemes[owner] = replace(g, letters="i", pattern=(schwa or g).pattern, note="y to i")
         elif how == "l merged" or (
             how == "plain" and affix.letters == "ly" and tail == sounds[-len(tail) :] and len(tail) == 1
         ):
@@ -317,19 +332,43 @@ class Analyser:
         return best[1] if best else None
 
     def compound_of(self, a: str, b: str, sounds: Sounds) -> Analysed | None:
-        """The word as these two, if it sounds like them and both keep a stress."""
-        firsts = self.analysed(a)
-        if not firsts or b not in self.dictionary.pronunciations:
+        """The word as these two, if it sounds like them and both keep a stress; *-man* and the like may lose it."""
+        rules = self.morphology
+        if not self.analysed(a) or b not in self.dictionary.pronunciations:
             return None
-        for first in firsts:
+        for first in self.analysed(a):
             n = len(first.sounds)
-            if not _same(sounds[:n], first.sounds) or not _stressed(sounds[:n]):
+            head, tail = sounds[:n], sounds[n:]
+            if _same(head, first.sounds) and (_stressed(head) or a in rules.reduced_first):
+                left = _resounded(first.graphemes, head)
+            elif a in rules.reduced_first and not _stressed(head):
+                left = self.aligner.align(a, head) or ()
+            else:
                 continue
+            right = self._second(b, tail, left[-1]) if left else None
+            if right is not None:
+                heard_once = right.graphemes[0].at[0] > 0
+                after = _shifted(right.graphemes, len(a))
+                if heard_once:
+                    left = (
+                        *left[:-1],
+                        replace(left[-1], letters=left[-1].letters + b[0], at=(*left[-1].at, len(a)), note="seam"),
+                    )
+                return Analysed(sounds, (*left, *after), (*first.parts, *right.parts))
+        return None
+
+    def _second(self, b: str, tail: Sounds, last: Grapheme) -> Analysed | None:
+        """The second part of a compound; without its first grapheme where that is heard once with the letter before."""
+        weak = b in self.morphology.reduced_second
+        if weak or _stressed(tail):
             for second in self.analysed(b):
-                if _same(sounds[n:], second.sounds) and _stressed(sounds[n:]):
-                    left = _resounded(first.graphemes, sounds[:n])
-                    right = _shifted(_resounded(second.graphemes, sounds[n:]), len(a))
-                    return Analysed(sounds, (*left, *right), (*first.parts, *second.parts))
+                if _same(tail, second.sounds):
+                    return replace(second, graphemes=_resounded(second.graphemes, tail))
+                if _once(last, second) and _same(tail, second.sounds[1:]):
+                    return replace(second, graphemes=_resounded(second.graphemes[1:], tail))
+        if weak and len(tail) > 1 and not _stressed(tail):
+            found = self.aligner.align(b, tail)
+            return Analysed(tail, found, (Part(b, "base", b),)) if found else None
         return None
 
     def _contraction(self, word: str, sounds: Sounds) -> Analysed | None:
@@ -400,22 +439,47 @@ def _ends(base: Analysed, sound: str) -> bool:
 
 
 def _level(sound: str) -> str:
-    """A sound as far as bases are compared: unstressed IH and AH are one."""
-    return "schwa" if sound in ("AH0", "IH0") else bare(sound)
+    """A sound as far as bases are compared: unstressed IH and AH are one (the dictionary writes AH2 for some)."""
+    return "schwa" if sound in ("AH0", "AH2", "IH0") else bare(sound)
+
+
+def _reduced(a: str, b: str) -> bool:
+    """Whether both are weak vowels and one is a schwa, or both are kinds of e (*deform, deformed*)."""
+    full = {bare(a), bare(b)} <= {"AA", "AE", "AH", "AO", "EH", "IH", "IY", "UH"}
+    return (
+        "1" not in (a[-1], b[-1]) and full and ("schwa" in (_level(a), _level(b)) or {bare(a), bare(b)} == {"IH", "IY"})
+    )
+
+
+def _alike(a: str, b: str) -> bool:
+    return a == b or _level(a) == _level(b) or (bare(a) == bare(b) and {a[-1], b[-1]} != {"0", "1"})
 
 
 def _same(a: Sequence[str], b: Sequence[str]) -> bool:
-    """Whether a base sounds the same: the stress of a full vowel may shift, but none may become a schwa."""
+    """Whether a base sounds the same: a full vowel's stress may shift, but no stressed one may become a schwa."""
     if len(a) != len(b):
         return False
     # fire, fired: the dictionary writes the r after a diphthong as R or as ER, as it comes
     loose = len(a) > 1 and {a[-1], b[-1]} == {"R", "ER0"} and bare(a[-2]) in ("AY", "AW")
     pairs = list(zip(a, b, strict=True))[: len(a) - loose]
-    return all(x == y or _level(x) == _level(y) for x, y in pairs)
+    *rest, last = pairs or [("", "")]
+    return all(_alike(x, y) or _reduced(x, y) for x, y in rest) and _alike(*last)
 
 
 def _stressed(sounds: Sequence[str]) -> bool:
     return any(s[-1] in "12" for s in sounds)
+
+
+def _same_but_y(head: Sequence[str], base: Sequence[str]) -> bool:
+    """Whether they differ only in the vowel of a y that has become an unstressed i (*happy, happily*)."""
+    return head[-1] in ("AH0", "IH0") and base[-1] == "IY0" and _same(head[:-1], base[:-1])
+
+
+def _once(last: Grapheme, second: Analysed) -> bool:
+    """Whether the letter on both sides of a seam is one consonant, heard once (*filmmaker, cannot*)."""
+    first = second.graphemes[0]
+    alike = len(last.at) == 1 and first.at == (0,) and last.letters == first.letters and last.sounds == first.sounds
+    return alike and len(last.sounds) == 1 and not is_vowel(last.sounds[0])
 
 
 def _voiced_right(affix: Affix, head: Sounds, tail: Sounds) -> bool:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from decodable.accents import DICTIONARY_ACCENT, transcribed
+from decodable.accents import accent as load_accent
 from decodable.judging import NEVER
 from decodable.model import Grapheme, Reading
 from decodable.patterns import needs_of
@@ -18,10 +20,12 @@ if TYPE_CHECKING:
     from decodable.sequence import Sequence
 
 
-def reading_dict(engine: Engine, reading: Reading) -> dict[str, Any]:
-    """One reading as the documented output has it."""
+def reading_dict(engine: Engine, reading: Reading, accent: str = DICTIONARY_ACCENT) -> dict[str, Any]:
+    """One reading as the documented output has it; ``accent`` is the one that it was read in."""
+    signs, ipa = transcribed(reading, load_accent(accent))
     return {
         "sounds": list(reading.sounds),
+        "ipa": ipa,
         "source": reading.source,
         "sense": reading.sense,
         "graphemes": [
@@ -29,10 +33,11 @@ def reading_dict(engine: Engine, reading: Reading) -> dict[str, Any]:
                 "letters": g.letters,
                 "at": list(g.at),
                 "sounds": list(g.sounds),
+                "ipa": sign,
                 "pattern": g.pattern,
                 **({"note": g.note} if g.note else {}),
             }
-            for g in reading.graphemes
+            for g, sign in zip(reading.graphemes, signs, strict=True)
         ],
         "parts": [{"text": p.text, "kind": p.kind, "name": p.name} for p in reading.parts],
         "syllables": [[s.start, s.end] for s in reading.syllables],
@@ -43,9 +48,9 @@ def reading_dict(engine: Engine, reading: Reading) -> dict[str, Any]:
     }
 
 
-def word_dict(engine: Engine, word: str) -> dict[str, Any]:
+def word_dict(engine: Engine, word: str, accent: str = DICTIONARY_ACCENT) -> dict[str, Any]:
     """A word as the documented output has it; no readings where none can be trusted."""
-    return {"word": word, "readings": [reading_dict(engine, r) for r in engine.readings(word)]}
+    return {"word": word, "readings": [reading_dict(engine, r, accent) for r in engine.readings(word, accent)]}
 
 
 def need_names(engine: Engine, reading: Reading) -> list[str]:
@@ -58,7 +63,9 @@ def need_names(engine: Engine, reading: Reading) -> list[str]:
 
 
 def tricky_part(engine: Engine, reading: Reading) -> list[str]:
-    """The letters with a rare correspondence: what a teacher would point at, whoever the reader is."""
+    """What a teacher would point at, whoever the reader is: letters with a rare correspondence, or those of a list."""
+    if reading.word in engine.tricky_parts:
+        return list(engine.tricky_parts[reading.word])
     patterns = engine.lexicon.teaching.patterns
     return [g.letters for g in reading.graphemes if g.pattern in patterns and patterns[g.pattern].tricky]
 

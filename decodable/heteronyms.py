@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
-from typing import Literal, Protocol, cast, get_args
+from typing import Literal, NamedTuple, Protocol, cast, get_args
 
 from decodable.errors import FaultsError
 from decodable.rules import read_toml
@@ -63,6 +63,17 @@ class Token(Protocol):
     @property
     def tag_(self) -> str:
         """Its Penn Treebank tag."""
+
+
+class Tagged(NamedTuple):
+    """A token that was tagged elsewhere."""
+
+    text: str
+    """The token as written."""
+    lower_: str
+    """The token in lower case."""
+    tag_: str
+    """Its Penn Treebank tag."""
 
 
 class Tokens(Protocol):

@@ -146,6 +146,7 @@ def _correspondence(
 
 def _assemble(file: RuleFile, rows: list[tuple[Correspondence, dict[str, Any]]]) -> Inventory:
     by_pattern: dict[str, list[Correspondence]] = {}
+    own: dict[str, Correspondence] = {}
     alone: dict[str, list[str]] = {}
     choices: dict[str, list[Correspondence]] = {}
     groups: dict[str, list[str]] = {}
@@ -155,8 +156,9 @@ def _assemble(file: RuleFile, rows: list[tuple[Correspondence, dict[str, Any]]])
         by_pattern.setdefault(item.pattern, []).append(item)
         if item.pattern == f"{item.letters} as in {item.keyword}":
             choices.setdefault(item.letters, []).append(item)
-            if len(by_pattern[item.pattern]) > 1 and item.sounds != ((),):
+            if item.pattern in own and item.sounds != ((),):
                 file.fault(item.line, f"{item.pattern!r} stands twice; give the second a keyword of its own")
+            own.setdefault(item.pattern, item)
         if row.get("alone"):
             alone.setdefault(item.letters, []).append(item.pattern)
         if "group" in row:
@@ -170,7 +172,7 @@ def _assemble(file: RuleFile, rows: list[tuple[Correspondence, dict[str, Any]]])
             if name not in by_pattern:
                 file.fault(item.line, f"{item.letters!r} names an unknown pattern {name!r}{nearest(name, by_pattern)}")
     patterns = {
-        name: Pattern(name, "correspondence", items[0].letters, all(i.tricky for i in items))
+        name: Pattern(name, "correspondence", own.get(name, items[0]).letters, all(i.tricky for i in items))
         for name, items in by_pattern.items()
     }
     rank = {use: n for n, use in enumerate(USES)}

@@ -163,9 +163,7 @@ class Judge:
             if number is None or self.finder.owns(word):
                 beyond.append((word, self.finder.readings(word)))
             else:
-                start = self.lexicon.column("word_start")
-                rows = range(int(start[number]), int(start[number + 1]))
-                self._entries[word] = self._entry(word, self.bank, rows, True, "")
+                self._entries[word] = self._entry(word, self.bank, self.lexicon.reading_numbers(word), True, "")
         spoken = [(word, readings) for word, readings in beyond if readings]
         if spoken:
             bank = Bank(self.finder.tabulate([readings for _, readings in spoken]), self)

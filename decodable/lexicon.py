@@ -12,6 +12,8 @@ word_start          i4 [W+1]    readings of word w: ``word_start[w]:word_start[w
 need_start          i4 [R+1]    needs of reading r in ``need_of``, its graphemes' needs first
 need_of             i4          row numbers in the table of needs
 sense               u2 [R]      number of the sense of a heteronym; 0 none
+accent_word         i4 [A]      words that another accent says otherwise, by accent in ``meta["accents"]``
+accent_start        i4 [A+1]    readings of those words; they stand after all others
 grapheme_start      i4 [R+1]    graphemes of reading r
 grapheme_at         u8 [G]      letter positions as bits
 grapheme_pattern    u2 [G]      number of the correspondence
@@ -37,9 +39,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import zipfile
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
@@ -48,27 +51,23 @@ import numpy as np
 import numpy.typing as npt
 
 from decodable import resources
-from decodable.analysis import Analyser
-from decodable.errors import DecodableError
-from decodable.heteronyms import Heteronym
-from decodable.heteronyms import load as load_heteronyms
+from decodable.accents import DICTIONARY_ACCENT
 from decodable.inventory import Inventory, load_inventory
 from decodable.model import CONSONANT_SOUNDS, VOWEL_SOUNDS, Grapheme, Part, Reading
 from decodable.morphology import Morphology, load_morphology
-from decodable.patterns import Need, PatternRules, Teaching, load_patterns, needs_of, teaching
-from decodable.prediction import train
-from decodable.sounds import (
-    Dictionary,
-    corrected,
-    load_corrections,
-    source_frequencies,
-    source_pronunciations,
-)
+from decodable.patterns import Need, PatternRules, Teaching, load_patterns, needs_of
 from decodable.syllables import shape_of, syllabify
 
 # Raised whenever the layout above changes.
-FORMAT = 4
-RULE_FILES = ("correspondences.toml", "heteronyms.toml", "morphemes.toml", "patterns.toml", "pronunciations.toml")
+FORMAT = 5
+RULE_FILES = (
+    *("correspondences.toml", "heteronyms.toml", "morphemes.toml"),
+    *("patterns.toml", "pronunciations.toml", "syllables.toml"),
+)
+MODULES = (
+    *("accents", "alignment", "analysis", "compiling", "division", "inventory", "lexicon"),
+    *("morphology", "patterns", "prediction", "sounds", "syllables"),
+)
 PHONEME_CODES = tuple([f"{v}{stress}" for v in sorted(VOWEL_SOUNDS) for stress in "012"] + sorted(CONSONANT_SOUNDS))
 Ints = npt.NDArray[np.int32]
 _T = TypeVar("_T")
@@ -102,11 +101,12 @@ def load_rules(folder: Path | None = None) -> Rules:
 
 
 def rules_digest(folder: Path | None = None) -> str:
-    """A digest of the rule files that the compiled dictionary depends on (line endings apart)."""
-    folder = folder or resources.rules_dir()
+    """A digest of all that the compiled dictionary depends on: rule files and modules (line endings apart)."""
+    folder, here = folder or resources.rules_dir(), Path(__file__).parent
     digest = hashlib.sha256(f"format {FORMAT}".encode())
-    for name in RULE_FILES:
-        digest.update(name.encode() + b"\0" + (folder / name).read_bytes().replace(b"\r\n", b"\n"))
+    accents = sorted((folder / "accents").glob("*.toml"))
+    for path in (*(folder / name for name in RULE_FILES), *accents, *(here / f"{name}.py" for name in MODULES)):
+        digest.update(path.name.encode() + b"\0" + path.read_bytes().replace(b"\r\n", b"\n"))
     return digest.hexdigest()
 
 
@@ -186,7 +186,13 @@ class Lexicon:
 
     arrays: Mapping[str, npt.NDArray[Any]]
     """The columns; an ``.npz`` file reads each when it is first asked for."""
+    accent: str = DICTIONARY_ACCENT
+    """Whose pronunciations these are."""
     _kept: dict[str, npt.NDArray[Any]] = field(default_factory=dict)
+
+    def in_accent(self, code: str) -> Lexicon:
+        """The same dictionary in another accent."""
+        return self if code == self.accent else replace(self, accent=code)
 
     def column(self, name: str) -> npt.NDArray[Any]:
         """One column, kept once read."""
@@ -224,7 +230,30 @@ class Lexicon:
     @cached_property
     def table(self) -> Table:
         """The columns that judging reads."""
-        return Table(self.column("word_start"), self.column("need_start"), self.column("need_of"), self.needs)
+        starts, need_of = self.column("need_start"), self.column("need_of")
+        if self.accent == DICTIONARY_ACCENT:
+            return Table(self.column("word_start"), starts, need_of, self.needs)
+        word_start, rows = self._rows
+        sizes = (starts[1:] - starts[:-1])[rows]
+        need_start = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int32)
+        places = np.repeat(starts[rows] - need_start[:-1], sizes) + np.arange(need_start[-1])
+        return Table(word_start, need_start, need_of[places], self.needs)
+
+    @cached_property
+    def _rows(self) -> tuple[Ints, Ints]:
+        """In another accent: where each word's readings begin, and the row in the columns of each."""
+        starts = self.column("word_start")
+        first, count = starts[:-1].copy(), np.diff(starts)
+        begin, end = self.meta["accents"].get(self.accent, (0, 0))
+        words, after = self.column("accent_word")[begin:end], self.column("accent_start")
+        first[words], count[words] = after[begin:end], np.diff(after)[begin:end]
+        word_start = np.concatenate([[0], np.cumsum(count)]).astype(np.int32)
+        rows = np.repeat(first - word_start[:-1], count) + np.arange(word_start[-1])
+        return word_start, rows.astype(np.int32)
+
+    def _row(self, number: int) -> int:
+        """The row in the columns of a reading."""
+        return number if self.accent == DICTIONARY_ACCENT else int(self._rows[1][number])
 
     @cached_property
     def teaching(self) -> Teaching:
@@ -245,7 +274,7 @@ class Lexicon:
         number = self.index.get(word)
         if number is None:
             return range(0)
-        start = self.column("word_start")
+        start = self.table.word_start
         return range(int(start[number]), int(start[number + 1]))
 
     def readings(self, word: str) -> tuple[Reading, ...]:
@@ -254,7 +283,7 @@ class Lexicon:
 
     def reading(self, word: str, number: int) -> Reading:
         """One reading as a value."""
-        names = self.meta
+        names, number = self.meta, self._row(number)
         start, end = self.column("grapheme_start")[number : number + 2]
         sound = int(self.column("sound_start")[number])
         codes = self.column("sound")
@@ -293,10 +322,11 @@ class Lexicon:
 
     def parts_of(self, number: int) -> tuple[Part, ...]:
         """The morphemes of a reading, without the rest of it."""
-        return _parts_from(self._parts[number])
+        return _parts_from(self._parts[self._row(number)])
 
 
-def _parts_text(parts: Sequence[Part]) -> str:
+def parts_text(parts: Sequence[Part]) -> str:
+    """Morphemes as one line of the column ``parts``."""
     return "\t".join(f"{p.text}\x1f{p.kind}\x1f{p.name}" for p in parts)
 
 
@@ -354,184 +384,24 @@ def tabulate(readings: Iterable[Sequence[Reading]], rules: Rules) -> Table:
     )
 
 
-def make_analyser(rules: Rules, dictionary: Dictionary) -> Analyser:
-    """An analyser for a dictionary."""
-    return Analyser(rules.inventory, rules.morphology, dictionary)
-
-
-def source_dictionary(rules: Rules, folder: Path | None = None) -> Dictionary:
-    """The corrected dictionary, read from the source packages."""
-    folder = folder or resources.rules_dir()
-    source = source_pronunciations()
-    corrections = load_corrections(folder / "pronunciations.toml")
-    frequency = source_frequencies({**source, **corrections.said})
-    contracted = rules.morphology.names["'s"].after if "'s" in rules.morphology.names else frozenset()
-    return corrected(source, frequency, corrections, contracted)
-
-
-def compile_lexicon(
-    folder: Path | None = None, progress: Callable[[int, int], None] | None = None
-) -> dict[str, npt.NDArray[Any]]:
-    """Align the whole dictionary and lay it out in columns. ``progress`` is told (words done, words in all)."""
-    rules = load_rules(folder)
-    dictionary = source_dictionary(rules, folder)
-    analyser = make_analyser(rules, dictionary)
-    folder = folder or resources.rules_dir()
-    heteronyms = load_heteronyms(folder / "heteronyms.toml")
-    build = _Columns(rules)
-    total = len(dictionary.pronunciations)
-    for done, word in enumerate(sorted({*dictionary.pronunciations, *heteronyms})):
-        if word in heteronyms:
-            readings = _senses(analyser, heteronyms[word])
-        else:
-            source = "correction" if word in dictionary.corrected else "dictionary"
-            # Syllables and shapes are drawn anew when a word is shown: needs do not hang on them.
-            readings = tuple(Reading(word, a.sounds, source, a.graphemes, a.parts) for a in analyser.analysed(word))
-        if readings and len(word) <= 64:
-            build.add(word, dictionary.frequency.get(word, 0.0), readings)
-        if progress is not None and done % 2000 == 0:
-            progress(done, total)
-    return build.finish(rules_digest(folder))
-
-
-def _senses(analyser: Analyser, heteronym: Heteronym) -> tuple[Reading, ...]:
-    """The readings of a heteronym as its rule file states them, each with its sense."""
-    out: list[Reading] = []
-    for sense in heteronym.readings:
-        for sounds in sense.sounds:
-            found = analyser.analyse_as(heteronym.word, sounds)
-            if found is not None:
-                out.append(
-                    Reading(heteronym.word, found.sounds, "correction", found.graphemes, found.parts, sense=sense.id)
-                )
-    return tuple(out)
-
-
-class _Columns:
-    """Grows the columns word by word."""
-
-    def __init__(self, rules: Rules) -> None:
-        self.rules = rules
-        self.needs = NeedNumbering()
-        self.patterns: Numbering[str] = Numbering()
-        self.notes: Numbering[str] = Numbering()
-        self.units: Numbering[str] = Numbering()
-        self.senses: Numbering[str] = Numbering()
-        self.heteronyms: list[str] = []
-        self.firsts: list[tuple[Reading, float]] = []
-        _ = self.senses[""]
-        self.codes = {sound: code for code, sound in enumerate(PHONEME_CODES)}
-        self.words: list[str] = []
-        self.frequency: list[float] = []
-        self.corrected: list[bool] = []
-        self.parts: list[str] = []
-        self.starts: dict[str, list[int]] = {k: [0] for k in ("word", "need", "grapheme", "sound")}
-        self.rows: dict[str, list[int]] = {
-            k: [] for k in ("need_of", "at", "pattern", "count", "note", "unit", "sound", "sense")
-        }
-
-    def add(self, word: str, frequency: float, readings: Sequence[Reading]) -> None:
-        """One word."""
-        rows, starts = self.rows, self.starts
-        self.words.append(word)
-        self.frequency.append(frequency)
-        self.corrected.append(readings[0].source == "correction")
-        self.firsts.append((readings[0], frequency))
-        if any(r.sense for r in readings):
-            self.heteronyms.append(word)
-        for reading in readings:
-            rows["sense"].append(self.senses[reading.sense])
-            self.parts.append(_parts_text(reading.parts))
-            for need in needs_of(reading, self.rules.inventory, self.rules.patterns.endings):
-                rows["need_of"].append(self.needs[need])
-            for g in reading.graphemes:
-                rows["at"].append(sum(1 << p for p in g.at))
-                rows["pattern"].append(self.patterns[g.pattern])
-                rows["count"].append(len(g.sounds))
-                rows["note"].append(self.notes[g.note])
-                rows["unit"].append(self.units[g.unit])
-                rows["sound"].extend(self.codes[s] for s in g.sounds)
-            starts["need"].append(len(rows["need_of"]))
-            starts["grapheme"].append(len(rows["at"]))
-            starts["sound"].append(len(rows["sound"]))
-        starts["word"].append(len(self.parts))
-
-    def finish(self, digest: str) -> dict[str, npt.NDArray[Any]]:
-        """The columns as arrays."""
-        needs = self.needs.table()
-        meta = {
-            "format": FORMAT,
-            "digest": digest,
-            "patterns": list(self.patterns),
-            "notes": list(self.notes),
-            "units": list(self.units),
-            "senses": list(self.senses),
-            "heteronyms": self.heteronyms,
-            "names": needs.names,
-            "gates": needs.gates,
-            "teaching": teaching(self.rules.inventory, self.rules.morphology, self.rules.patterns).to_json(),
-        }
-        rows = self.rows
-        return {
-            **train(self.firsts),
-            "meta": _bytes(json.dumps(meta, ensure_ascii=False, separators=(",", ":"))),
-            "words": _bytes("\n".join(self.words)),
-            "frequency": np.array(self.frequency, np.float32),
-            "corrected": np.array(self.corrected, np.bool_),
-            "parts": _bytes("\n".join(self.parts)),
-            "word_start": np.array(self.starts["word"], np.int32),
-            "need_start": np.array(self.starts["need"], np.int32),
-            "grapheme_start": np.array(self.starts["grapheme"], np.int32),
-            "sound_start": np.array(self.starts["sound"], np.int32),
-            "need_of": np.array(rows["need_of"], np.int32),
-            "need_pattern": needs.pattern,
-            "need_schwa": needs.schwa,
-            "need_gate": needs.gate,
-            "need_shape": needs.shape,
-            "need_unit_start": needs.unit_start,
-            "need_unit": needs.unit,
-            "grapheme_at": np.array(rows["at"], np.uint64),
-            "grapheme_pattern": np.array(rows["pattern"], np.uint16),
-            "grapheme_sounds": np.array(rows["count"], np.uint8),
-            "grapheme_note": np.array(rows["note"], np.uint8),
-            "grapheme_unit": np.array(rows["unit"], np.uint8),
-            "sound": np.array(rows["sound"], np.uint8),
-            "sense": np.array(rows["sense"], np.uint16),
-        }
-
-
-def _bytes(text: str) -> npt.NDArray[np.uint8]:
+def as_bytes(text: str) -> npt.NDArray[np.uint8]:
+    """Text as a column."""
     return np.frombuffer(text.encode("utf-8"), np.uint8)
 
 
 def save_lexicon(arrays: Mapping[str, npt.NDArray[Any]], path: Path) -> None:
     """Write the columns; the same columns give the same bytes. A half-written file never stays under the name."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    scratch = path.with_suffix(".part.npz")
+    scratch = path.with_name(f"{path.stem}.{os.getpid()}.part.npz")
     np.savez(scratch, allow_pickle=False, **dict(sorted(arrays.items())))
     scratch.replace(path)
 
 
-def open_lexicon(progress: Callable[[int, int], None] | None = None) -> Lexicon:
-    """The compiled dictionary for the rules as they stand: shipped, cached, or compiled now and cached."""
-    digest = rules_digest()
-    for path in (resources.built_lexicon(), resources.cache_dir() / "lexicon.npz"):
-        found = _read(path)
-        if found is not None and found.meta.get("format") == FORMAT and found.meta.get("digest") == digest:
-            return found
-    path = resources.cache_dir() / "lexicon.npz"
-    arrays = compile_lexicon(progress=progress)
-    try:
-        save_lexicon(arrays, path)
-    except OSError as error:
-        raise DecodableError(f"Cannot keep the compiled dictionary in {path}: {error}. Set DECODABLE_HOME.") from None
-    return Lexicon(arrays)
-
-
-def _read(path: Path) -> Lexicon | None:
+def read_columns(path: Path) -> Mapping[str, npt.NDArray[Any]] | None:
+    """The columns of a compiled file, each read when it is asked for; ``None`` for a missing or broken file."""
     if not path.is_file():
         return None
     try:
-        return Lexicon(_Stored(path))
+        return _Stored(path)
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None

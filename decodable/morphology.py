@@ -64,6 +64,10 @@ class Morphology:
     """The least Zipf frequency of both parts of a compound."""
     compound_short: frozenset[str]
     """Words of two letters that may be a part."""
+    reduced_first: frozenset[str]
+    """First parts of a compound that may lose their stress (*today, without*)."""
+    reduced_second: frozenset[str]
+    """Second parts that may (*postman, something*)."""
     compound_excluded: frozenset[str]
     """Words that only look like compounds."""
     names: Mapping[str, Affix]
@@ -85,6 +89,8 @@ def load_morphology(path: Path) -> Morphology:
         contractions,
         float(compound.get("base", 3.0)),
         frozenset(compound.get("short", ())),
+        frozenset(compound.get("reduced_first", ())),
+        frozenset(compound.get("reduced_second", ())),
         frozenset(compound.get("not", ())),
         MappingProxyType({a.name: a for a in (*suffixes, *prefixes, *contractions)}),
     )
@@ -138,6 +144,9 @@ def joins(word: str, affix: Affix) -> Iterator[Join]:
         return
     if affix.letters in ("s",):
         yield Join(stem, "plain")
+        if stem.endswith("ve"):
+            yield Join(stem[:-2] + "f", "f to ve")
+            yield Join(stem[:-2] + "fe", "f to ve")
         return
     if affix.vowel:
         yield from _vowel_joins(stem, affix)
@@ -147,6 +156,7 @@ def joins(word: str, affix: Affix) -> Iterator[Join]:
         yield Join(stem[:-1] + "y", "y to i")
     if affix.letters == "ly":
         yield Join(stem + "le", "le to ly")
+        yield Join(stem + "e", "dropped e")
         if stem.endswith("l"):
             yield Join(stem + "l", "l merged")
 
@@ -155,7 +165,7 @@ def _vowel_joins(stem: str, affix: Affix) -> Iterator[Join]:
     first = affix.letters[0]
     if not stem.endswith("e") and not must_double(stem):
         yield Join(stem, "plain")
-    if stem.endswith(("e", "y")) and first == "i":
+    if (stem.endswith(("e", "y")) and first == "i") or (stem.endswith("e") and first in "ao"):
         yield Join(stem, "plain")
     yield Join(stem + "e", "dropped e")
     if len(stem) > 2 and stem[-1] == stem[-2] and stem[-1] not in "aeiouwxyh":

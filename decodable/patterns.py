@@ -12,11 +12,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from decodable.division import nucleus
 from decodable.inventory import Inventory, parse_sounds
 from decodable.model import Grapheme, Pattern, Reading, bare, is_vowel
 from decodable.morphology import Morphology
 from decodable.rules import expect_keys, read_toml
-from decodable.syllables import Stems, nucleus, stem_syllables
+from decodable.syllables import Stems, stem_syllables
 
 AFFIX_FAMILIES = {"suffix": "suffixes", "prefix": "prefixes", "contraction": "contractions"}
 _THREE_LETTERS = ("shr-", "thr-")
@@ -95,6 +96,23 @@ def load_patterns(path: Path) -> PatternRules:
         phrases[table.get("text", "")] = tuple(table.get("means", ()))
     file.check()
     return PatternRules(tuple(families), tuple(endings), MappingProxyType(phrases))
+
+
+def load_tricky_parts(path: Path) -> Mapping[str, tuple[str, ...]]:
+    """Words whose tricky part is a matter of judgement, each with its letters; all faults at once as ``file:line``."""
+    file = read_toml(path)
+    out: dict[str, tuple[str, ...]] = {}
+    for table, header in zip(file.data.get("group", []), file.header_lines("group"), strict=True):
+        expect_keys(file, header, table, ("reason", "words"), "a group of words")
+        for word, letters in table.get("words", {}).items():
+            out[word] = tuple(letters.split())
+            rest = word
+            for piece in out[word]:
+                _, found, rest = rest.partition(piece)
+                if not found:
+                    file.fault(header, f"{word!r} has no letters {piece!r} there; list its tricky letters in order")
+    file.check()
+    return MappingProxyType(out)
 
 
 @dataclass(frozen=True, slots=True)

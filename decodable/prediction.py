@@ -93,7 +93,8 @@ def train(words: Iterable[tuple[Reading, float]]) -> dict[str, _Array]:
             endings[letters][tuple(numbers[u] for u in ending)] += 1
             tail = letters + tail
             tails[tail] += 1
-        if frequency >= _WELL_KNOWN and not any(u.note for u in units):
+        seam = sum(p.kind != "suffix" for p in reading.parts) > 1
+        if frequency >= _WELL_KNOWN and not seam and not any(u.note for u in units):
             one = sum(map(is_vowel, reading.sounds)) == 1
             for g in graphemes:
                 vowel = any(map(is_vowel, g.sounds))
@@ -391,7 +392,8 @@ class Predictor:
             apart = weak and e.vowel and (e is vowels[0] or e is expected[-1])
             keys = () if apart else (_alike(stem, e.at, e.vowel), e.letters if e.vowel else "")
             seen: dict[str, int] = next((self._seen[key] for key in keys if key in self._seen), {})
-            barred = {r.pattern for r in self._rows[e.letters] if not fits(r, stem, e.at[0], e.at[-1] + 1)}
+            stands = {r.pattern for r in self._rows[e.letters] if fits(r, stem, e.at[0], e.at[-1] + 1)}
+            barred = {r.pattern for r in self._rows[e.letters]} - stands
             shares = {name: n for name, n in seen.items() if name not in barred or name in e.usual} or model
             name = max(sorted(e.usual | e.also), key=lambda name: shares.get(name, 0), default="")
             share, others = shares.get(name, 0), sum(shares.values()) - shares.get(name, 0)

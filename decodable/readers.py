@@ -74,6 +74,7 @@ def make_reader(
     taught = sequence if isinstance(sequence, Sequence) else load_sequence(sequence, phrases)
     if unstressed and unstressed not in UNSTRESSED:
         raise DecodableError(f"unstressed should be allow or strict, not {unstressed!r}")
+    phrases = phrases.in_accent(taught.accent)
     return Reader(
         taught,
         taught.step_number(step) if step not in (None, "") else 0,
@@ -123,12 +124,6 @@ def read_reader(data: Mapping[str, Any], name: str, phrases: PhraseReader) -> tu
             faults.append(Fault(-1, key, -1, f"{key} should be a list of texts, not {value!r}"))
             value = ()
         lists[key] = tuple(value)
-    for key in ("patterns", "not_secure"):
-        for item, text in enumerate(lists[key]):
-            try:
-                phrases.parse(text)
-            except DecodableError as error:
-                faults.append(Fault(-1, key, item, f"{key}: {error}"))
     unstressed = str(data.get("unstressed", ""))
     if unstressed and unstressed not in UNSTRESSED:
         faults.append(Fault(-1, "unstressed", -1, f"unstressed should be allow or strict, not {unstressed!r}"))
@@ -140,6 +135,13 @@ def read_reader(data: Mapping[str, Any], name: str, phrases: PhraseReader) -> tu
         raise
     except DecodableError as error:
         faults.append(Fault(-1, "step" if sequence else "sequence", -1, str(error)))
+    spoken = phrases.in_accent(sequence.accent) if sequence else phrases
+    for key in ("patterns", "not_secure"):
+        for item, text in enumerate(lists[key]):
+            try:
+                spoken.parse(text)
+            except DecodableError as error:
+                faults.append(Fault(-1, key, item, f"{key}: {error}"))
     if faults or sequence is None:
         return None, faults
     called = str(data.get("name", name))

@@ -172,9 +172,7 @@ class Report:
     @property
     def readable_share(self) -> float:
         """(decodable + taught whole + name) / (words - told)."""
-        n = self.counts["tokens"]
-        asked = n["all"] - n["told"]
-        return (n["decodable"] + n["taught-whole"] + n["name"]) / asked if asked else 1.0
+        return share_readable(self.counts["tokens"])
 
     @property
     def flagged(self) -> int:
@@ -403,6 +401,13 @@ class Report:
         return out
 
 
+def share_readable(words: Mapping[str, int]) -> float:
+    """(decodable + taught whole + name) / (words - told), from how many words have each verdict; 1 for no words."""
+    asked = sum(words.get(verdict, 0) for verdict in VERDICTS if verdict != "told")
+    readable = sum(words.get(verdict, 0) for verdict in ("decodable", "taught-whole", "name"))
+    return readable / asked if asked else 1.0
+
+
 def _best_choice(lacking: Mapping[str, tuple[frozenset[str], int]], known: set[str]) -> tuple[frozenset[str], bool]:
     """The bundle of patterns, or the single word, that frees most for each thing taught; ties by spelling."""
     gains: dict[frozenset[str], int] = {}
@@ -431,6 +436,7 @@ def check(
     *,
     target: tuple[Phrase, ...] = (),
     choose: Callable[[Tokens, Judge, Sequence[Entry | None], Ints], Mapping[int, Choice]] | None = None,
+    common: Callable[[str], bool] | None = None,
 ) -> Report:
     """Judge a text.
 
@@ -439,6 +445,8 @@ def check(
         judge: the reader, ready to judge.
         target: phrases that the text is meant to practise.
         choose: decides heteronyms by their sentences; without it, the easiest reading counts.
+        common: whether a word is one that a text for children may well begin a sentence with (*rose*), so that its
+            capital does not tell that it is a known name; without it, any word of the dictionary is.
     """
     index = tokens.word_indices()
     reader = judge.reader
@@ -457,7 +465,7 @@ def check(
             sounded, ever = int(entry.bank.readings[choice.row]), int(entry.bank.ever_readings[choice.row])
             verdict[place] = _code(entry.trusted, sounded, ever, whole, step)
             steps[place] = min(ever, whole)
-    _mark_names(tokens, judge, index, verdict, steps)
+    _mark_names(tokens, judge, index, verdict, steps, common or judge.lexicon.index.__contains__)
     return Report(tokens, judge, step, entries, index, verdict, steps, choices, target)
 
 
@@ -492,7 +500,14 @@ def _type_verdicts(
     return codes, firsts
 
 
-def _mark_names(tokens: Tokens, judge: Judge, index: Ints, verdict: npt.NDArray[np.uint8], steps: Ints) -> None:
+def _mark_names(
+    tokens: Tokens,
+    judge: Judge,
+    index: Ints,
+    verdict: npt.NDArray[np.uint8],
+    steps: Ints,
+    common: Callable[[str], bool],
+) -> None:
     """Known names, where they are written as names, can be read at every step."""
     names = judge.reader.names
     if not names:
@@ -505,7 +520,7 @@ def _mark_names(tokens: Tokens, judge: Judge, index: Ints, verdict: npt.NDArray[
     for place in np.flatnonzero(here):
         key = kinds[tokens.type_id[index[place]]].key
         # A sentence's first word has its capital anyway: it is the name if the text uses it so, or if it is no word.
-        if not inside[place] and key not in certain and _name_of(key) in judge.lexicon.index:
+        if not inside[place] and key not in certain and common(_name_of(key)):
             continue
         steps[place] = 0
         if verdict[place] in FLAGGED:

@@ -33,9 +33,9 @@ def passages_dir() -> Path:
     return _data_dir("passages")
 
 
-def built_lexicon() -> Path:
-    """The compiled dictionary that a wheel carries; in a checkout this file does not exist."""
-    return _PACKAGE / "data" / "lexicon.npz"
+def built(name: str) -> Path:
+    """A compiled file that a wheel carries; in a checkout it does not exist."""
+    return _PACKAGE / "data" / name
 
 
 def user_dir() -> Path:

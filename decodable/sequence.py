@@ -17,12 +17,12 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from decodable import resources
+from decodable.accents import DICTIONARY_ACCENT, accent_codes
 from decodable.errors import DecodableError, FaultsError
 from decodable.model import Reading
 from decodable.patterns import Teaching, rimes
 from decodable.rules import RuleFile, nearest, parse_toml, read_toml, unknown_keys
 
-ACCENTS = ("general-american",)
 UNSTRESSED = ("allow", "strict")
 _AS_IN = re.compile(r"^(?P<letters>\S+)\s+(?:as\s+)?in\s+(?P<word>\S+)$")
 _BRACKETS = re.compile(r"^(?P<letters>\S+)\s*\((?:as in\s+)?(?P<word>[^()\s]+)\)$")
@@ -35,6 +35,13 @@ _STEP_KEYS = ("id", "name", "teach", "words")
 
 class Words(Protocol):
     """What a phrase's keyword is looked up in."""
+
+    @property
+    def accent(self) -> str:
+        """In whose accent."""
+
+    def in_accent(self, code: str, /) -> Words:
+        """The same in another accent."""
 
     def readings(self, word: str, /) -> Seq[Reading]:
         """The readings of a word."""
@@ -149,6 +156,14 @@ class PhraseReader:
         self.words = words
         self._families = {f.name: f for f in teaching.families}
         self._known: dict[str, Phrase] = {}
+        self._spoken: dict[str, PhraseReader] = {words.accent: self}
+
+    def in_accent(self, code: str) -> PhraseReader:
+        """The same with keywords said in an accent."""
+        found = self._spoken.get(code)
+        if found is None:
+            found = self._spoken[code] = PhraseReader(self.teaching, self.words.in_accent(code))
+        return found
 
     def parse(self, text: str) -> Phrase:
         """One phrase; :class:`DecodableError` says what was expected and offers the nearest valid phrases."""
@@ -285,16 +300,18 @@ def read_sequence(data: Mapping[str, Any], name: str, phrases: PhraseReader) -> 
         phrases: reads what the steps teach.
     """
     faults = [Fault(-1, key, -1, m) for key, m in unknown_keys(data, _SEQUENCE_KEYS, "a sequence")]
-    accent, unstressed = data.get("accent", ACCENTS[0]), data.get("unstressed", "allow")
-    if accent not in ACCENTS:
-        faults.append(Fault(-1, "accent", -1, f"accent should be one of {', '.join(ACCENTS)}, not {accent!r}"))
+    accent, unstressed = data.get("accent", DICTIONARY_ACCENT), data.get("unstressed", "allow")
+    if accent not in accent_codes():
+        faults.append(Fault(-1, "accent", -1, f"accent should be one of {', '.join(accent_codes())}, not {accent!r}"))
+        accent = DICTIONARY_ACCENT
+    spoken = phrases.in_accent(accent)
     if unstressed not in UNSTRESSED:
         faults.append(Fault(-1, "unstressed", -1, f"unstressed should be allow or strict, not {unstressed!r}"))
     tables: list[dict[str, Any]] = data.get("step", [])
     if not tables:
         faults.append(Fault(-1, "step", -1, "a sequence needs at least one [[step]]"))
     seen: dict[str, int] = {}
-    steps = tuple(_step(n, table, seen, phrases, faults) for n, table in enumerate(tables))
+    steps = tuple(_step(n, table, seen, spoken, faults) for n, table in enumerate(tables))
     title = data.get("title") or name
     return Sequence(name, title, accent, unstressed, data.get("note", ""), steps), faults
 
@@ -393,8 +410,8 @@ def split_cell(cell: str) -> list[str]:
 _NAMED = re.compile(r"\b(syllables|blends|consonants|words|soft)\b")
 
 
-def steps_dict(sequence: Sequence, opened: Seq[int]) -> list[dict[str, Any]]:
-    """The steps for machines; ``opened`` says how many dictionary words each opens."""
+def steps_dict(sequence: Sequence, opened: Seq[int], freed: Seq[int]) -> list[dict[str, Any]]:
+    """The steps for machines; how many words each opens: of the dictionary, and of the vocabulary for children."""
     return [
         {
             "step": n,
@@ -403,8 +420,9 @@ def steps_dict(sequence: Sequence, opened: Seq[int]) -> list[dict[str, Any]]:
             "teach": [p.text for p in step.teach],
             "words": list(step.words),
             "words_opened": count,
+            "words_for_lists": offered,
         }
-        for n, (step, count) in enumerate(zip(sequence.steps, opened, strict=True), 1)
+        for n, (step, count, offered) in enumerate(zip(sequence.steps, opened, freed, strict=True), 1)
     ]
 
 

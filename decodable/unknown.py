@@ -100,13 +100,15 @@ class WordFinder:
 
     # ------------------------------------------------------------------ guessed
     @cached_property
-    def _predictor(self) -> Predictor:
+    def _predictor(self) -> Predictor | None:
+        """What guesses words; ``None`` where only the words of a page have been compiled."""
         names = [name for name in self.lexicon.arrays if name.startswith("predict_")]
-        return Predictor({name: self.lexicon.column(name) for name in names}, self.rules.inventory)
+        columns = {name: self.lexicon.column(name) for name in names}
+        return Predictor(columns, self.rules.inventory) if columns else None
 
     def _predicted(self, word: str) -> tuple[Reading, ...]:
         """Read as spelled, where every grapheme has one plausible reading; else the likeliest readings."""
-        if VOWEL_LETTERS.isdisjoint(word):
+        if VOWEL_LETTERS.isdisjoint(word) or self._predictor is None:
             return ()
         certain = self._predictor.single_reading(word)
         if certain is not None:

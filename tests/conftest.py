@@ -39,9 +39,10 @@ def _locked(path: Path) -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def compiled() -> None:
-    """The dictionary, compiled by one process before any test needs it."""
+    """Dictionary and vocabulary, compiled by one process before any test needs them."""
     with _locked(Path(os.environ["DECODABLE_HOME"]) / "compile.lock"):
         assert decodable.shared_engine().lexicon.words
+        assert decodable.shared_engine().word_table().words
 
 
 @pytest.fixture(scope="session")

@@ -171,12 +171,10 @@ def test_first_word_is_a_name_if_the_text_uses_it_so(engine: Engine) -> None:
     assert _word(unsure, "Rose").verdict == "later"
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a known name that only begins sentences is judged as a word if a dictionary has it"
-)
-def test_first_word_that_is_only_ever_a_name(engine: Engine) -> None:
-    report = engine.check("Mabel ran.", engine.reader("gull-point", "sh", names=["Mabel"]))
-    assert _word(report, "Mabel").verdict == "name"
+@pytest.mark.parametrize("name", ["Mabel", "Frank"])
+def test_first_word_that_is_no_common_word_is_the_name(name: str, engine: Engine) -> None:
+    report = engine.check(f"{name}'s hen ran. {name} ran.", engine.reader("gull-point", 9, names=[name]))
+    assert [_word(report, f"{name}'s").verdict, _word(report, name).verdict] == ["name", "name"]
 
 
 def test_name_that_can_be_sounded_out_stays_decodable(engine: Engine) -> None:

@@ -13,8 +13,6 @@ import pytest
 
 from decodable.cli import main
 
-PROJECT = Path(__file__).resolve().parents[1]
-
 
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Any:
@@ -96,7 +94,9 @@ def test_word_json_format(run: Any) -> None:
     mouse, cake = json.loads(out)["words"]
     reading = mouse["readings"][0]
     assert reading["sounds"] == ["M", "AW1", "S"]
-    assert reading["graphemes"][1] == {"letters": "ou", "at": [1, 2], "sounds": ["AW1"], "pattern": "ou as in out"}
+    expected = {"letters": "ou", "at": [1, 2], "sounds": ["AW1"], "ipa": "aʊ", "pattern": "ou as in out"}
+    assert reading["graphemes"][1] == expected
+    assert reading["ipa"] == "maʊs"
     assert reading["syllables"] == [[0, 5]]
     assert reading["shape"] == "CVC"
     assert cake["readings"][0]["graphemes"][1]["at"] == [1, 3]
@@ -203,11 +203,73 @@ def test_help_has_examples_for_every_command(run: Any) -> None:
         assert f"decodable {command}" in out
 
 
-def test_readme_names_every_command_and_its_python_runs(run: Any) -> None:
-    readme = (PROJECT / "README.md").read_text(encoding="utf-8")
-    for command in ("check", "word", "sequences", "steps", "rules", "fix"):
-        assert f"decodable {command}" in readme
-    code = re.findall(r"```python\n(.*?)```", readme, re.DOTALL)
-    assert code
-    for block in code:
-        exec(compile(block, "README", "exec"), {})
+# ---------------------------------------------------------------- a school's own word files
+def test_own_word_files_are_checked(run: Any, tmp_path: Path) -> None:
+    never = tmp_path / "never_offered.toml"
+    never.write_text('[[off]]\ngroup = "gamblin"\nreason = "x"\n', encoding="utf-8")
+    theme = tmp_path / "harbour" / "harbour.toml"
+    theme.parent.mkdir()
+    theme.write_text('title = "Ours"\n[nouns]\ncrab = { class = ["crabs"], known = "early" }\n', encoding="utf-8")
+    status, out, _ = run("rules", str(never), str(theme))
+    assert status == 2
+    assert "never_offered.toml:1: there is no group 'gamblin'; nearest: gambling" in out
+    assert "harbour.toml:3: the noun 'crab': 'crabs' is no class" in out
+
+
+# ---------------------------------------------------------------- words
+def test_words_as_a_table(run: Any) -> None:
+    status, out, err = run("words", "--step", "sh", "--pattern", "sh", "--new", "--limit", "3")
+    assert (status, err) == (0, "")
+    assert out.splitlines()[0] == "Gull Point order, step 14, sh"
+    assert re.search(r"^ship +sh·i·p +noun: boat +early +yes +14", out, re.MULTILINE)
+    assert re.search(r"^3 of \d+ words, the clearest first$", out, re.MULTILINE)
+
+
+def test_words_as_markdown(run: Any) -> None:
+    status, out, _ = run("words", "--step", "sh", "--family", "-at", "--markdown", "--base")
+    lines = out.splitlines()
+    assert status == 0
+    assert lines[0] == "# Words: Gull Point order, step 14, sh"
+    assert lines[4] == "| Word | Letters | Kind | Known | Picture | From step |"
+    assert "| cat | c·a·t | noun: pet | early | yes | 5 |" in lines
+
+
+def test_words_for_machines(run: Any) -> None:
+    status, out, _ = run("words", "--step", "sh", "--class", "fish", "--json", "--limit", "0")
+    found = json.loads(out)
+    assert status == 0
+    assert found["count"] == len(found["words"])
+    assert {"cod", "fish"} <= {w["word"] for w in found["words"]}
+
+
+def test_words_of_a_reader_file(run: Any, tmp_path: Path) -> None:
+    path = tmp_path / "blue.toml"
+    path.write_text('sequence = "gull-point"\nstep = "sh"\nnot_secure = ["sh"]\n', encoding="utf-8")
+    assert "No such words at this step." in run("words", "-r", str(path), "--pattern", "sh")[1]
+    status, _, err = run("words", "-r", str(path), "--know", "ee as in see")
+    assert status == 2
+    assert "Give exceptions" in err
+
+
+def test_words_counted(run: Any) -> None:
+    status, out, _ = run("words", "--step", "sh", "--count")
+    assert status == 0
+    assert re.search(r"^animal +\d+", out, re.MULTILINE)
+    counts = json.loads(run("words", "--step", "sh", "--count", "--json")[1])
+    assert counts["class"]["animal"] >= counts["class"]["pet"] > 0
+
+
+@pytest.mark.parametrize(
+    ("options", "what"),
+    [
+        (["--class", "anmal"], "nearest: animal"),
+        (["--json", "--markdown"], "not both"),
+        (["--new"], "state the step"),
+        (["--pattern", "shh"], "no pattern 'shh'"),
+    ],
+)
+def test_words_asked_wrongly(run: Any, options: list[str], what: str) -> None:
+    status, out, err = run("words", *options)
+    assert (status, out) == (2, "")
+    assert what in err
+    assert err.count("\n") == 1

@@ -10,25 +10,35 @@ from pathlib import Path
 import pytest
 
 from decodable import heteronyms, resources
+from decodable.division import load_syllable_rules
 from decodable.engine import Engine
 from decodable.errors import DecodableError, FaultsError
+from decodable.inflection import load_inflections
 from decodable.inventory import load_inventory, parse_sounds
 from decodable.lexicon import load_rules, rules_digest
 from decodable.morphology import load_morphology
+from decodable.never_offered import load_never_offered
 from decodable.patterns import load_patterns
 from decodable.rules import nearest, parse_toml, read_toml
 from decodable.sounds import load_corrections, parse_pronunciation
 from decodable.text import load_text_rules
+from decodable.vocabulary import load_classes
+from decodable.word_order import load_order
 
 RULES = resources.rules_dir()
 EXCEPTIONS = Path(__file__).parent / "cases" / "keyword_exceptions.tsv"
 LOADERS: dict[str, Callable[[Path], object]] = {
     "correspondences.toml": load_inventory,
     "heteronyms.toml": heteronyms.load,
+    "inflections.toml": load_inflections,
     "morphemes.toml": load_morphology,
+    "never_offered.toml": load_never_offered,
     "patterns.toml": load_patterns,
     "pronunciations.toml": load_corrections,
+    "syllables.toml": load_syllable_rules,
     "text.toml": load_text_rules,
+    "vocabulary/classes.toml": load_classes,
+    "words.toml": load_order,
 }
 FILES = sorted(str(p.relative_to(RULES)) for p in RULES.rglob("*.toml"))
 
@@ -80,6 +90,18 @@ def test_common_correspondences_have_no_exception(engine: Engine) -> None:
     assert len(common) > 100
     assert not common & set(excused)
     assert all(excused.values())
+
+
+def test_syllable_rules_name_what_there_is(engine: Engine) -> None:
+    """The correspondences of the inventory, its letters, and words that show them."""
+    inventory, rules = engine.rules.inventory, load_syllable_rules(RULES / "syllables.toml")
+    assert set(rules.open) <= set(inventory.patterns)
+    letters = {c.letters for c in inventory.correspondences}
+    assert {*rules.divided, *rules.stay, *rules.go_on} <= letters
+    for table in read_toml(RULES / "syllables.toml").data["divided"]:
+        (reading, *_) = engine.readings(table["as"])
+        (grapheme,) = (g for g in reading.graphemes if g.letters == table["letters"])
+        assert grapheme.at[table["after"]] in {s.start for s in reading.syllables}, table["as"]
 
 
 def test_inventory_is_consistent(engine: Engine) -> None:
@@ -180,6 +202,45 @@ fog = { spoken = ["F AO1 G"], reason = "wrong key" }
 """,
         [("3", "'AO' is no ARPAbet sound"), ("4", "'log' needs a reason"), ("5", "'spoken'")],
     ),
+    "syllables.toml": (
+        load_syllable_rules,
+        """title = "x"
+short = ["AE", "K"]
+weak = "AH0"
+half_stress = { sounds = ["IHH"], nevr = ["e"] }
+stay = { letters = ["ck"], sounds = ["NG"] }
+go_on = 3
+[blends]
+begin = ["bl"]
+s_goes_on_after = [""]
+s_stays_after_first = []
+[silent_e]
+goes_on_before = ["r"]
+[[open]]
+pattern = "father"
+sound = "NG"
+[[divided]]
+letters = "st"
+after = 3
+as = "listen"
+[[divided]]
+letters = "ft"
+after = 1
+""",
+        [
+            ("2", "'K' should be a vowel sound"),
+            ("3", "weak should be a list of texts, not 'AH0'"),
+            ("4", "'IHH' is no ARPAbet sound"),
+            ("4", "'nevr'; nearest: never"),
+            ("4", "half_stress.never should be a list of texts"),
+            ("6", "go_on.letters should be a list of texts"),
+            ("9", "blends.s_goes_on_after"),
+            ("13", "should be a correspondence"),
+            ("13", "'NG' should be a vowel sound"),
+            ("16", "1 to 2 of its letters, not 3"),
+            ("20", "needs a word that shows it"),
+        ],
+    ),
 }
 
 
@@ -205,11 +266,11 @@ def test_broken_file_reports_every_fault(tmp_path: Path, name: str) -> None:
 
 @pytest.mark.parametrize("name", sorted(LOADERS))
 def test_bad_toml_names_the_line(tmp_path: Path, name: str) -> None:
-    path = tmp_path / name
+    path = tmp_path / Path(name).name
     path.write_text('title = "x"\nlist = [1,\n= 3\n', encoding="utf-8")
     with pytest.raises(DecodableError) as caught:
         LOADERS[name](path)
-    assert f"{name}:3" in str(caught.value)
+    assert f"{path.name}:3" in str(caught.value)
 
 
 @pytest.mark.parametrize("name", sorted(LOADERS))

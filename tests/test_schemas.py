@@ -13,8 +13,19 @@ RULES = Path(__file__).resolve().parents[1] / "rules"
 PAIRS = [
     *(
         (f"{name}.toml", name)
-        for name in ("correspondences", "morphemes", "patterns", "pronunciations", "never_offered")
+        for name in (
+            "correspondences",
+            "morphemes",
+            "patterns",
+            "pronunciations",
+            "never_offered",
+            "inflections",
+            "words",
+            "syllables",
+            "tricky_parts",
+        )
     ),
+    *((f"accents/{p.name}", "accent") for p in sorted((RULES / "accents").glob("*.toml"))),
     *((f"sequences/{p.name}", "sequence") for p in sorted((RULES / "sequences").glob("*.toml"))),
     *(
         (f"vocabulary/{p.name}", "classes" if p.stem == "classes" else "vocabulary")
@@ -38,6 +49,7 @@ def test_file_satisfies_its_schema(file: str, schema: str) -> None:
         ("sequence", {"title": "x", "step": [{"id": "Bad Id"}]}),
         ("sequence", {"title": "x", "step": []}),
         ("reader", {"nmae": "x"}),
+        ("syllables", {"title": "x", "short": ["ae"], "weak": []}),
         ("correspondences", {"title": "x", "accent": "y", "grapheme": [{"letters": "ea", "kind": "team", "is": []}]}),
     ],
 )

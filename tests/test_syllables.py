@@ -3,33 +3,75 @@
 from __future__ import annotations
 
 import csv
+import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from decodable.engine import Engine
+from decodable.model import Grapheme, Reading, is_vowel
 
+TANGLED = {"tyres": "aligned with y-e around an r that is a vowel of its own"}
+"""Words whose vowels cannot be told apart by letters, and why."""
 CASES = Path(__file__).parent / "cases" / "syllables.tsv"
-FAULTS = {"castle": "st with one sound leaves the first syllable open, though its vowel is short"}
 
 
-def _params() -> list[object]:
+def _rows() -> list[dict[str, str]]:
     with CASES.open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file, delimiter="\t", quoting=csv.QUOTE_NONE))
-    out: list[object] = []
-    for row in rows:
-        word = row["word"]
-        marks = [pytest.mark.xfail(strict=True, reason=FAULTS[word])] if word in FAULTS else []
-        out.append(pytest.param(word, row["division"], row["types"], row["shape"], id=word, marks=marks))
-    return out
+        return list(csv.DictReader(file, delimiter="\t", quoting=csv.QUOTE_NONE))
 
 
-@pytest.mark.parametrize(("word", "division", "types", "shape"), _params())
-def test_syllables(engine: Engine, word: str, division: str, types: str, shape: str) -> None:
-    reading = engine.readings(word)[0]
-    assert ".".join(word[s.start : s.end] for s in reading.syllables) == division
-    assert ", ".join(s.kind for s in reading.syllables) == types
-    assert reading.shape == shape
+@pytest.mark.parametrize("row", _rows(), ids=lambda row: row["word"])
+def test_syllables(engine: Engine, row: dict[str, str]) -> None:
+    word, reading = row["word"], engine.readings(row["word"])[0]
+    assert ".".join(word[s.start : s.end] for s in reading.syllables) == row["division"]
+    assert ", ".join(s.kind for s in reading.syllables) == row["types"]
+    assert reading.shape == row["shape"]
+
+
+def _vowels(reading: Reading) -> list[Grapheme]:
+    return [g for g in reading.graphemes if any(map(is_vowel, g.sounds))]
+
+
+def _seams(reading: Reading) -> set[int]:
+    return {sum(len(p.text) for p in reading.parts[:n]) for n in range(1, len(reading.parts))}
+
+
+@settings(max_examples=500, deadline=None)
+@given(data=st.data())
+def test_each_syllable_is_drawn_around_one_vowel(engine: Engine, data: st.DataObject) -> None:
+    word = data.draw(st.sampled_from(engine.lexicon.words).filter(lambda w: w not in TANGLED))
+    for reading in engine.readings(word):
+        assert "".join(word[s.start : s.end] for s in reading.syllables) in (word, "")
+        for syllable, vowel in zip(reading.syllables, _vowels(reading), strict=True):
+            assert syllable.start <= vowel.at[0] < syllable.end
+            # the letters of a split digraph are not parted either; only the second r of hur-ry goes on
+            apart = [p for p in vowel.at if not syllable.start <= p < syllable.end]
+            assert not apart or (word[apart[0] - 1 : apart[0] + 1] == "rr" and syllable.end == apart[0]), word
+
+
+@pytest.fixture(scope="module")
+def doubled(engine: Engine) -> list[str]:
+    """Words with a doubled consonant between vowel letters."""
+    pattern = re.compile(r"[aeiouy]([b-df-hj-np-tv-z])\1[aeiouy]")
+    return [word for word in engine.lexicon.words if pattern.search(word)]
+
+
+@settings(max_examples=500, deadline=None)
+@given(data=st.data())
+def test_a_doubled_letter_divides(engine: Engine, doubled: list[str], data: st.DataObject) -> None:
+    """Between two vowels, unless the word divides where a morpheme ends (*fall-ing*)."""
+    word = data.draw(st.sampled_from(doubled))
+    for reading in engine.readings(word):
+        starts = {s.start for s in reading.syllables}
+        for left, right in pairwise(_vowels(reading)):
+            between = [g for g in reading.graphemes if left.at[-1] < g.at[0] < right.at[0]]
+            if len(between) == 1 and len(between[0].at) == 2 and len(set(between[0].letters)) == 1:
+                at = between[0].at[1]
+                assert at in starts or _seams(reading) & {at - 1, at, at + 1} & starts, word
 
 
 @pytest.mark.parametrize(("word", "stressed"), [("rabbit", [True, False]), ("about", [False, True]), ("cat", [True])])

@@ -18,11 +18,12 @@ CASES = {
     "sooo": ("derived", "s=S ooo=OW"),
     "zog": ("spelled", "z=Z o=AO g=G"),
     "splod": ("spelled", "s=S p=P l=L o=AA d=D"),
-    "squish": ("spelled", "s=S qu=K+W i=IH sh=SH"),
+    "squib": ("spelled", "s=S qu=K+W i=IH b=B"),
     "phope": ("spelled", "ph=F o-e=OW p=P"),
     "zog's": ("spelled", "z=Z o=AO g=G s=Z"),
     "zoob": ("predicted", "z=Z oo=UW b=B"),
-    "mcgregor's": ("predicted", None),
+    "zoob's": ("predicted", None),
+    "mcgregor's": ("derived", "mc=M+AH g=G r=R e=EH g=G or=ER s=Z"),
 }
 
 

@@ -9,9 +9,21 @@ from typing import Annotated, Any
 
 import typer
 
+from decodable.accents import DICTIONARY_ACCENT
+from decodable.cli.options import (
+    AccentOption,
+    JsonOption,
+    KnowOption,
+    NameOption,
+    NotSecureOption,
+    SequenceOption,
+    StepOption,
+    ToldOption,
+    UnstressedOption,
+    WordOption,
+    readers_from,
+)
 from decodable.engine import Engine
-from decodable.errors import DecodableError
-from decodable.readers import Reader
 
 app = typer.Typer(
     name="decodable",
@@ -21,11 +33,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-SequenceOption = Annotated[str, typer.Option("--sequence", "-s", help="A sequence's name, or a .toml or .csv file.")]
-StepOption = Annotated[str, typer.Option("--step", "-n", help="The step reached: number, id or name.")]
-JsonOption = Annotated[bool, typer.Option("--json", help="For machines: one JSON document.")]
-ListOption = Annotated[list[str] | None, typer.Option()]
 
 
 def _engine() -> Engine:
@@ -49,14 +56,12 @@ def check(
     reader: Annotated[
         list[Path] | None, typer.Option("--reader", "-r", help="A reader file; several give one table.")
     ] = None,
-    know: Annotated[
-        list[str] | None, typer.Option(help="A pattern known beside the sequence, such as 'ee as in see'.")
-    ] = None,
-    not_secure: Annotated[list[str] | None, typer.Option(help="A pattern taught but not secure.")] = None,
-    word: Annotated[list[str] | None, typer.Option(help="A word known whole.")] = None,
-    name: Annotated[list[str] | None, typer.Option(help="A name that is known.")] = None,
-    told: Annotated[list[str] | None, typer.Option(help="A word that an adult says.")] = None,
-    unstressed: Annotated[str, typer.Option(help="allow or strict: whether unstressed vowels may pass.")] = "",
+    know: KnowOption = None,
+    not_secure: NotSecureOption = None,
+    word: WordOption = None,
+    name: NameOption = None,
+    told: ToldOption = None,
+    unstressed: UnstressedOption = "",
     target: Annotated[list[str] | None, typer.Option(help="A pattern that the text should practise.")] = None,
     brief: Annotated[bool, typer.Option("--brief", help="The figures without the marked text.")] = False,
     as_json: JsonOption = False,
@@ -72,32 +77,30 @@ def check(
     from decodable.cli import show
     from decodable.source import read_source
 
-    engine = _engine()
     sources = [read_source(f) for f in files]
-    lists = {"patterns": know, "not_secure": not_secure, "words": word, "names": name, "told": told}
-    given = {key: tuple(value or ()) for key, value in lists.items()}
-    if reader and any(given.values()):
-        raise DecodableError("Give exceptions (--know, --word, --name ...) in the reader files, or leave --reader out.")
-    readers: list[Reader]
-    if reader:
-        readers = [engine.reader_file(path, sequence=sequence, step=step or None) for path in reader]
-    else:
-        readers = [
-            engine.reader(
-                sequence or "gull-point",
-                step or None,
-                unstressed=unstressed,
-                patterns=given["patterns"],
-                not_secure=given["not_secure"],
-                words=given["words"],
-                names=given["names"],
-                told=given["told"],
-            )
-        ]
+    asked = [*(know or ()), *(word or ()), *(name or ()), *(target or ())]
+    own = [path.read_text(encoding="utf-8", errors="replace") for path in reader or () if path.is_file()]
+    given = Path(sequence)
+    own += [given.read_text(encoding="utf-8", errors="replace")] if sequence and given.is_file() else []
+    engine = Engine(progress=show.compiling(), page=[*(s.text for s in sources), *asked, *own])
+    readers = readers_from(
+        engine,
+        reader,
+        sequence,
+        step,
+        know=know,
+        not_secure=not_secure,
+        words=word,
+        names=name,
+        told=told,
+        unstressed=unstressed,
+    )
     reports = []
     for source in sources:
         tokens = show.tokenized(source)
         reports.append([engine.check(tokens, r, target=tuple(target or ())) for r in readers])
+    if engine.partial:
+        show.compiled_later()
     flat = [(s, r) for s, row in zip(sources, reports, strict=True) for r in row]
     if as_json:
         found = [
@@ -121,12 +124,14 @@ def word(
     words: Annotated[list[str], typer.Argument(help="Words; - reads them from standard input, one a line.")],
     sequence: SequenceOption = "",
     step: StepOption = "",
+    accent: AccentOption = "",
     as_json: JsonOption = False,
 ) -> None:
     """Show the letters and sounds of words, what each needs, and when it can be read.
 
     \b
     decodable word mouse rabbit baked
+    decodable word path --accent southern-british
     decodable word said --sequence gull-point --step th
     """
     from decodable.cli import show
@@ -136,12 +141,34 @@ def word(
     asked: list[str] = []
     for text in words:
         asked += [line.strip() for line in sys.stdin if line.strip()] if text == "-" else [text]
-    if as_json:
-        _print_json({"format": 1, "words": [word_dict(engine, w) for w in asked]})
-        return
     reader = engine.reader(sequence, step or None) if sequence else None
+    accent = accent or (reader.sequence.accent if reader else DICTIONARY_ACCENT)
+    if as_json:
+        _print_json({"format": 1, "words": [word_dict(engine, w, accent) for w in asked]})
+        return
     for text in asked:
-        show.word(engine, text, reader)
+        show.word(engine, text, reader, accent)
+
+
+@app.command("compile")
+def compile_rules() -> None:
+    """Compile the dictionary and the words for children now, after rules were edited.
+
+    It is done by itself when it is needed; this command is for doing it beforehand.
+
+    \b
+    decodable compile
+    """
+    from decodable.accents import accent_codes
+    from decodable.compiling import compiled
+
+    engine = _engine()
+    try:
+        for code in accent_codes():
+            engine.word_table(code)
+    finally:
+        compiled()
+    print(f"{len(engine.lexicon.words)} words of the dictionary, {len(engine.word_table().words)} for children.")
 
 
 @app.command()
@@ -170,7 +197,7 @@ def steps(
     sequence: Annotated[str, typer.Argument(help="A sequence's name or file.")] = "gull-point",
     as_json: JsonOption = False,
 ) -> None:
-    """Show the steps of a sequence, what each teaches, and how many dictionary words it opens.
+    """Show the steps of a sequence, what each teaches, and how many words it opens: of the dictionary, and for lists.
 
     \b
     decodable steps gull-point
@@ -182,16 +209,18 @@ def steps(
     engine = _engine()
     found = engine.sequence(sequence)
     opened = engine.words_opened(found)
+    freed = engine.words(engine.reader(found)).freed().tolist()
     if as_json:
-        _print_json({"format": 1, "sequence": found.name, "steps": steps_dict(found, opened)})
+        _print_json({"format": 1, "sequence": found.name, "steps": steps_dict(found, opened, freed)})
     else:
-        show.steps(found, opened)
+        show.steps(found, opened, freed)
 
 
 @app.command()
 def rules(
     files: Annotated[
-        list[Path] | None, typer.Argument(help="Sequence or reader files; none: every shipped rule file.")
+        list[Path] | None,
+        typer.Argument(help="Sequences, readers, your own word files; none: every shipped one."),
     ] = None,
     count: Annotated[
         bool, typer.Option("--count", help="How many dictionary words each correspondence serves.")

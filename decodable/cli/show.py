@@ -15,6 +15,8 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
+from decodable.accents import accent as load_accent
+from decodable.accents import transcribed
 from decodable.describe import likely, opens, tricky_part
 from decodable.engine import Engine
 from decodable.model import Reading
@@ -53,6 +55,14 @@ def compiling() -> Callable[[int, int], None]:
             sys.stderr.write("Compiling the dictionary (once, half a minute) ...\n")
 
     return tell
+
+
+def compiled_later() -> None:
+    """Why this check was made with the words of the page alone."""
+    sys.stderr.write(
+        "The rules are new: the dictionary is being compiled in the background (half a minute). Until then a word that "
+        "it lacks is not guessed.\n"
+    )
 
 
 def tokenized(source: Source) -> Tokens:
@@ -294,15 +304,15 @@ def several_readers(source: Source, row: Sequence[Report]) -> None:
 
 
 # ---------------------------------------------------------------------- words
-def word(engine: Engine, text: str, reader: Reader | None) -> None:
-    """Letters, sounds, syllables and needs of a word, and when it opens."""
+def word(engine: Engine, text: str, reader: Reader | None, accent: str) -> None:
+    """Letters, sounds, syllables and needs of a word in an accent, and when it opens."""
     out = console()
-    readings = engine.readings(text)
+    readings = engine.readings(text, accent)
     if not readings:
         out.print(Text(_visible(f"{text}: pronunciation not known. Fix it: decodable fix {text} --like WORD")))
         return
     for reading in readings:
-        _reading(out, engine, reading)
+        _reading(out, engine, reading, accent)
     for name, step, ident in opens(engine, text):
         out.print(
             Text(f"  {name}: " + (f"step {step}" + (f" ({ident})" if ident else "") if step is not None else "never"))
@@ -314,12 +324,14 @@ def word(engine: Engine, text: str, reader: Reader | None) -> None:
             out.print(Text(f"  a child at step {reader.step} would probably say: {_sounds(said) or 'nothing'}"))
 
 
-def _reading(out: Console, engine: Engine, reading: Reading) -> None:
+def _reading(out: Console, engine: Engine, reading: Reading, accent: str) -> None:
     sense = f" ({reading.sense})" if reading.sense else ""
-    out.print(Text(f"{reading.word}{sense}: {_sounds(reading.sounds)}   {reading.source}", style="bold"))
+    signs, ipa = transcribed(reading, load_accent(accent))
+    out.print(Text(f"{reading.word}{sense}: /{ipa}/   {_sounds(reading.sounds)}   {reading.source}", style="bold"))
     table = Table(box=None, pad_edge=False, show_header=False)
     table.add_row("  letters", *(g.letters for g in reading.graphemes))
     table.add_row("  sounds", *(_sounds(g.sounds) or "-" for g in reading.graphemes))
+    table.add_row("  /.../", *(sign or "-" for sign in signs))
     out.print(table)
     syllables = " | ".join(f"{reading.word[s.start : s.end]} ({s.kind})" for s in reading.syllables)
     out.print(Text(f"  syllables {syllables}   shape {reading.shape}"))
@@ -353,8 +365,8 @@ def sequences(found: Sequence[TeachingSequence]) -> None:
         out.print(Text(f"  {sequence.note}"))
 
 
-def steps(sequence: TeachingSequence, opened: Sequence[int]) -> None:
-    """The steps of a sequence."""
+def steps(sequence: TeachingSequence, opened: Sequence[int], freed: Sequence[int]) -> None:
+    """The steps of a sequence: how many dictionary words each opens, how many words for children each frees."""
     out = console()
     table = Table(
         "Step",
@@ -363,12 +375,13 @@ def steps(sequence: TeachingSequence, opened: Sequence[int]) -> None:
         "Teaches",
         "Whole words",
         "Opens",
+        "For lists",
         box=None,
         pad_edge=False,
         title=escape(sequence.title),
         title_justify="left",
     )
-    for n, (step, count) in enumerate(zip(sequence.steps, opened, strict=True), 1):
+    for n, (step, count, offered) in enumerate(zip(sequence.steps, opened, freed, strict=True), 1):
         table.add_row(
             str(n),
             step.id,
@@ -376,6 +389,7 @@ def steps(sequence: TeachingSequence, opened: Sequence[int]) -> None:
             escape(", ".join(p.text for p in step.teach)),
             ", ".join(step.words),
             str(count),
+            str(offered),
         )
     out.print(table)
 

@@ -300,6 +300,7 @@ class Step(Answer):
     teach: list[str]
     words: list[str]
     words_opened: int
+    words_for_lists: int
 
 
 class WholeSequence(Answer):

@@ -21,12 +21,14 @@ _SHOWN = 6
 
 
 def words_freed(engine: Engine, sequence: Sequence) -> list[dict[str, int]]:
-    """How many words can first be sounded out at each step: one row a step, one count for each body of words.
+    """How many words can first be read at each step: one row a step, one count for each body of words.
 
-    ``dictionary`` counts all dictionary words. Another body of words (such as those that young children know) is one
-    more key here, and one more label in the page's ``BODIES``.
+    ``children`` counts the words that young children know, ``dictionary`` all words of the dictionary. Another body of
+    words is one more key here, and one more label in the page's ``BODIES``.
     """
-    return [{"dictionary": count} for count in engine.words_opened(sequence)]
+    known = engine.words(Reader(sequence)).freed().tolist()
+    opened = engine.words_opened(sequence)
+    return [{"children": few, "dictionary": all_} for few, all_ in zip(known, opened, strict=True)]
 
 
 def text_effect(desk: Desk, text: OpenText, sequence: Sequence, reader: Reader | None) -> dict[str, Any]:

@@ -45,10 +45,11 @@ def routes(desk: Desk) -> APIRouter:
     def get_sequence(name: str) -> Json:
         """A sequence with its steps, and its unsaved changes if there are some."""
         found = desk.sequence(name)
-        opened = desk.engine.words_opened(found)
+        rows = words_freed(desk.engine, found)
+        opened, freed = [r["dictionary"] for r in rows], [r["children"] for r in rows]
         return {
             **_about(desk, name),
-            "steps": steps_dict(found, opened),
+            "steps": steps_dict(found, opened, freed),
             "document": document_of(found),
             "draft": desk.store.draft(name),
         }

@@ -23,4 +23,4 @@ export const number = (n: number): string => n.toLocaleString("en-GB");
 export const plural = (n: number, one: string, many = `${one}s`): string => `${number(n)} ${n === 1 ? one : many}`;
 
 /** The names of the bodies of words that a step's count is taken over. */
-export const BODIES: Record<string, string> = { dictionary: "dictionary words" };
+export const BODIES: Record<string, string> = { children: "children’s words", dictionary: "dictionary words" };

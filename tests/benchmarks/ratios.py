@@ -18,9 +18,13 @@ from pathlib import Path
 
 import spacy
 
+from decodable import resources
+from decodable.compiling import make_analyser, source_dictionary
 from decodable.engine import Engine
+from decodable.judge import Judge
 from decodable.judging import need_steps, reading_steps, taught, word_steps
-from decodable.lexicon import load_rules, make_analyser, source_dictionary
+from decodable.lexicon import load_rules
+from decodable.readers import Reader
 from decodable.sequence import sequence_names
 from decodable.source import read_source
 from decodable.text import tokenize
@@ -83,6 +87,31 @@ def dictionary(engine: Engine) -> None:
         print(f"judging {len(lexicon.words)} words for {name}: {1000 * best(judge):.1f} ms")
 
 
+def word_index(engine: Engine) -> None:
+    """The index of a new reader's words, and a list from it, against judging the whole dictionary for that reader."""
+    from decodable.judge import Bank
+    from decodable.word_order import load_order
+    from decodable.words import Query, WordIndex
+
+    table, order = engine.word_table(), load_order(resources.rules_dir() / "words.toml")
+    for name in sequence_names():
+        reader = engine.reader(name, len(engine.sequence(name).steps) // 2)
+
+        def index(reader: Reader = reader) -> WordIndex:
+            return WordIndex(Judge(reader, engine.lexicon, engine.finder()), table, engine.phrases, order)
+
+        index().find(Query())
+        judge = engine.judge(reader)
+        whole = best(lambda: Bank(engine.lexicon.table, judge))
+        alone = best(index)
+        listed = best(lambda: index().find(Query(limit=60)))
+        with_whole = best(lambda: index().texts(Query(whole=True)))
+        print(
+            f"words of a new reader, {name}: index {1000 * alone:.1f} ms, with a list of 60 {1000 * listed:.1f} ms, with "
+            f"whole words {1000 * with_whole:.1f} ms; index / judging the dictionary {alone / whole:.2f}"
+        )
+
+
 def aligning() -> None:
     """Aligning the whole dictionary on one core."""
     rules = load_rules()
@@ -114,6 +143,16 @@ def cold() -> None:
                 both.append(time.perf_counter() - start)
             pairs.append(both[1] / both[0])
         print(f"one page, cold / spaCy blank: {statistics.median(pairs):.2f}")
+        words = [sys.executable, "-m", "decodable", "words", "--sequence", "gull-point", "--step", "sh"]
+        pairs = []
+        for _ in range(ROUNDS):
+            both = []
+            for command in (base, words):
+                start = time.perf_counter()
+                subprocess.run(command, capture_output=True, check=True, env=os.environ, cwd=PROJECT)
+                both.append(time.perf_counter() - start)
+            pairs.append(both[1] / both[0])
+        print(f"a list of words, cold / spaCy blank: {statistics.median(pairs):.2f} ({both[1]:.2f} s)")
 
 
 def main(arguments: list[str]) -> None:
@@ -124,6 +163,7 @@ def main(arguments: list[str]) -> None:
     cold()
     books(engine, [p for p in paths if p.is_file()])
     dictionary(engine)
+    word_index(engine)
     print(f"peak memory so far: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
     aligning()
 

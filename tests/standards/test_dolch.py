@@ -56,3 +56,8 @@ def test_summary(
     assert len(words) == 220
     assert len(entries) == len(words)
     assert len(sounded) + len(set(whole) - set(sounded)) + len(irregular) == len(words)
+
+
+@pytest.mark.rows(FILE, "word")
+def test_word_is_in_the_vocabulary(row: Row, engine: Engine) -> None:
+    assert row["word"].lower() in engine.word_table().index

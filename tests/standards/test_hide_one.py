@@ -1,7 +1,7 @@
 """How well words are predicted that the model has not seen, beside a general-purpose program.
 
-In: every fortieth common word of the dictionary; it, and every word built on it, is left out of training; and every
-fortieth of the rare words (most are names), which are never in training. Out: a table by syllables and by letters.
+In: one common word in forty of the dictionary; it, and every word built on it, is left out of training; and one in
+forty of the rare words (most are names), which are never in training. Out: a table by syllables and by letters.
 Sounds are compared without stress, unstressed IH and AH as one (the dictionary uses both freely) and AO as AA outside r
 (taught as one); *strict* compares them as they are, stress included. A word is right if one of its pronunciations is
 met. The other program, ``espeak-ng``, is asked for American English. It has rules and a list of exceptions, in which
@@ -17,6 +17,7 @@ import subprocess
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from zlib import crc32
 
 import pytest
 
@@ -91,8 +92,9 @@ class Score:
 
 
 def sample(lexicon: Lexicon, least: float, below: float) -> list[str]:
-    """Every fortieth word of a range of frequencies."""
-    return [w for w in lexicon.words if least <= lexicon.frequency(w) < below and w.isalpha()][::EVERY]
+    """One word in forty of a range of frequencies, the same ones whatever else the dictionary holds."""
+    words = (w for w in lexicon.words if least <= lexicon.frequency(w) < below and w.isalpha())
+    return [w for w in words if crc32(w.encode()) % EVERY == 0]
 
 
 def trained_without(engine: Engine, hidden: set[str]) -> Predictor:
@@ -168,11 +170,11 @@ def test_hidden_words(engine: Engine, capsys: pytest.CaptureFixture[str]) -> Non
                 print(f"{row:<24}{scores[row].words:>6}{scores[row].line()}")
     every, one, spelled = ours["common words"], ours["  syllables: 1"], ours["spelled, syllables: 1"]
     assert every.words > 1000
-    assert every.right / every.words > 0.775
+    assert every.right / every.words > 0.765
     assert every.among / every.words > 0.885
     assert every.strict / every.words > 0.69
     assert every.errors / every.sounds < 0.06
-    assert one.right / one.words > 0.87
+    assert one.right / one.words > 0.85
     assert spelled.right / spelled.words > 0.94
     assert spelled.words / one.words > 0.6
     assert ours["rare words"].right / ours["rare words"].words > 0.57

@@ -182,12 +182,12 @@ class Store:
 
     # ------------------------------------------------------------------ everything
     def kept(self) -> Iterator[Path]:
-        """Every file of the user's: texts, readers, sequences and their drafts, settings, fixed words."""
-        for folder in ("texts", "readers", "sequences", "drafts"):
+        """Every file of the user's: texts, readers, sequences and their drafts, words of their own, settings."""
+        for folder in ("texts", "readers", "sequences", "drafts", "vocabulary"):
             path = self.root / folder
             if path.is_dir():
                 yield from sorted(p for p in path.iterdir() if p.is_file())
-        for name in ("pronunciations.toml", "settings.json"):
+        for name in ("pronunciations.toml", "never_offered.toml", "settings.json"):
             if (self.root / name).is_file():
                 yield self.root / name
 
@@ -208,8 +208,8 @@ class Store:
         return out.getvalue()
 
     def forget(self) -> None:
-        """Erase everything of the user's. The compiled dictionary holds nothing of theirs and stays."""
-        for path in list(self.kept()):
+        """Erase everything of the user's, and what was compiled from it; the compiled dictionary stays."""
+        for path in [*self.kept(), *resources.cache_dir().glob("words-*")]:
             try:
                 path.unlink(missing_ok=True)
             except OSError as error:

@@ -135,7 +135,13 @@ class MissingPattern(Answer):
     in_words: str
 
 
-class Grapheme(Answer):
+class Facts(Answer):
+    """What the engine says of a word; it may come to say more."""
+
+    model_config = ConfigDict(extra="allow")
+
+
+class Grapheme(Facts):
     """Letters with their sounds."""
 
     letters: str
@@ -159,7 +165,7 @@ class Opens(Answer):
     further: list[Need]
 
 
-class Reading(Answer):
+class Reading(Facts):
     """One way to say a word, as `decodable word --json` has it, and when its parts come."""
 
     sounds: list[str]

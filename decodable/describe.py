@@ -15,7 +15,9 @@ from decodable.patterns import needs_of
 
 if TYPE_CHECKING:
     from decodable.engine import Engine
-    from decodable.judge import Judge
+    from decodable.judge import Judge, Missing
+    from decodable.report import Report, WordVerdict
+    from decodable.sequence import Sequence
 
 
 def reading_dict(engine: Engine, reading: Reading, accent: str = DICTIONARY_ACCENT) -> dict[str, Any]:
@@ -113,3 +115,49 @@ def _taught_sound(judge: Judge, letters: str, step: int) -> list[str]:
                     if g.pattern == pattern:
                         return list(g.sounds)
     return []
+
+
+def in_words(report: Report, word: WordVerdict) -> str:
+    """Why a word has its verdict: a sentence for a teacher."""
+    sequence = report.judge.reader.sequence
+    if word.verdict == "decodable":
+        known = "Every pattern in it has been taught."
+        if word.allowance == "unstressed vowel":
+            return f"{known} Its unstressed vowel was let pass."
+        if word.allowance:
+            return (
+                "The dictionary does not have it. Every letter has one likely sound, so it was read as it is spelled."
+            )
+        return known
+    if word.verdict == "taught-whole":
+        if word.source:
+            return f"It follows from {' and '.join(word.source)}, taught as a whole word."
+        return "It is taught as a whole word."
+    if word.verdict == "name":
+        return "It is a name that this reader knows."
+    if word.verdict == "told":
+        return "An adult says this one: nobody is asked to sound it out."
+    if word.verdict == "unknown":
+        return "The dictionary does not have it, and its letters could be said in more than one way. How is it said?"
+    if word.first_step:
+        whole = "It is taught as a whole word" if word.note.endswith("taught whole then") else "It can be read"
+        return f"{whole} from {step_in_words(sequence, word.first_step)}."
+    return "It is irregular here: no step of this sequence teaches all of it."
+
+
+def missing_in_words(report: Report, missing: Missing) -> str:
+    """Why one pattern is missing, and when it comes: a sentence for a teacher."""
+    sequence = report.judge.reader.sequence
+    comes = f" It comes at {step_in_words(sequence, missing.step)}." if missing.step else ""
+    if missing.why == "other-sound-taught":
+        return f"Another sound of {missing.letters} has been taught.{comes or ' No step teaches this one.'}"
+    if missing.why == "not-secure":
+        return "Taught, but not secure."
+    if missing.why == "never":
+        return "No step teaches it."
+    return f"Not taught yet.{comes}"
+
+
+def step_in_words(sequence: Sequence, step: int) -> str:
+    """A step by number and name: ``step 18 (wh tch)``."""
+    return f"step {step} ({sequence.steps[step - 1].name})"

@@ -6,6 +6,7 @@ line, web page, spaCy) call this module and compute no counts of their own.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property, partial
 from pathlib import Path
@@ -36,6 +37,11 @@ if TYPE_CHECKING:
 
 # Sentences on each side of a heteronym that may hold a cue.
 _CONTEXT = 1
+# Readers kept ready to judge, and heteronyms whose sentence was read: a class with its groups, and some novels.
+_JUDGES = 32
+_SENTENCES = 20_000
+# A heteronym, the words and spaces around it, and where it stands among them.
+_Place = tuple[str, tuple[str, ...], tuple[bool, ...], int]
 
 
 class Engine:
@@ -52,7 +58,8 @@ class Engine:
         self._progress = progress
         self._page = page
         self.partial = False
-        self._judges: dict[Reader, Judge] = {}
+        self._judges: OrderedDict[Reader, Judge] = OrderedDict()
+        self._read: OrderedDict[_Place, tuple[str | None, str]] = OrderedDict()
         self._dictionaries: dict[str, Lexicon] = {}
         self._finders: dict[str, WordsBeyond] = {}
         self._word_tables: dict[str, WordTable] = {}
@@ -108,6 +115,10 @@ class Engine:
             found = self._finders[accent] = WordsBeyond(self, accent)
         return found
 
+    def warm(self) -> None:
+        """Read now what the first text would wait for."""
+        _ = self.lexicon, self.rules, self.heteronyms, self._tagger
+
     # ------------------------------------------------------------------ sequences and readers
     def sequence(self, source: str | Path) -> TeachingSequence:
         """A shipped or own sequence by name, or a file; unknown names get the nearest."""
@@ -148,10 +159,12 @@ class Engine:
         """The reader, ready to judge; kept for the next text."""
         found = self._judges.get(reader)
         if found is None:
-            if len(self._judges) > 64:
-                self._judges.clear()
             accent = reader.sequence.accent
             found = self._judges[reader] = Judge(reader, self.dictionary(accent), self.finder(accent))
+            if len(self._judges) > _JUDGES:
+                self._judges.popitem(last=False)
+        else:
+            self._judges.move_to_end(reader)
         return found
 
     def words_opened(self, sequence: TeachingSequence) -> list[int]:
@@ -199,10 +212,22 @@ class Engine:
         from decodable.fix import fixed
 
         reading = fixed(self, word, like=like, sounds=sounds)
-        self.__dict__.pop("own", None)
+        self.forget_own()
+        return reading
+
+    def unfix(self, word: str) -> None:
+        """Take back what :meth:`fix` said of a word."""
+        from decodable.fix import unfixed
+
+        unfixed(word)
+        self.forget_own()
+
+    def forget_own(self) -> None:
+        """Read the user's own folder again, now that it has changed."""
+        for name in ("own", "vocabulary", "never_offered"):
+            self.__dict__.pop(name, None)
         for kept in (self._finders, self._word_tables, self._judges, self._indices):
             kept.clear()
-        return reading
 
     # ------------------------------------------------------------------ words to offer
     @cached_property
@@ -286,53 +311,75 @@ class Engine:
         asked = np.array([t.key in names and _differ(e) for t, e in zip(tokens.types, entries, strict=True)], np.bool_)
         if not asked.any():
             return {}
-        places = np.flatnonzero(asked[tokens.type_id[index]])
+        places = np.flatnonzero(asked[tokens.type_id[index]]).astype(np.int32)
+        found = self._read_sentences(tokens, index, places, tags)
         out: dict[int, Choice] = {}
-        for (doc, indices), group in self._contexts(tokens, index, places, tags):
-            where = {int(token): n for n, token in enumerate(indices)}
-            for place in group:
-                entry = entries[tokens.type_id[index[place]]]
-                if entry is not None and entry.bank is not None:
-                    word = tokens.types[tokens.type_id[index[place]]].key
-                    out[int(place)] = self._chosen(judge, word, entry, doc, where[int(index[place])])
+        for place, (sense, why) in found.items():
+            entry = entries[tokens.type_id[index[place]]]
+            if entry is not None and entry.bank is not None:
+                word = tokens.types[tokens.type_id[index[place]]].key
+                rows = [r for r in entry.rows if judge.reading(word, entry.bank, r).sense == sense]
+                if sense and rows:
+                    out[place] = Choice(min(rows, key=lambda r: int(entry.bank.readings[r])), why)
+                else:
+                    out[place] = Choice(entry.bank.hardest(entry.rows), "")
         return out
 
-    def _chosen(self, judge: Judge, word: str, entry: Entry, doc: Any, at: int) -> Choice:
+    def _read_sentences(
+        self, tokens: Tokens, index: Ints, places: Ints, tags: Sequence[str] | None
+    ) -> dict[int, tuple[str | None, str]]:
+        """The reading of each heteronym and why, by place in ``index``; sentences read before are not tagged again."""
         from decodable.heteronyms import choose
 
-        found = choose(self.heteronyms[word], doc, at)
-        bank = entry.bank
-        assert bank is not None
-        rows = [r for r in entry.rows if judge.reading(word, bank, r).sense == found.reading]
-        if found.reading and rows:
-            return Choice(min(rows, key=lambda r: int(bank.readings[r])), found.why)
-        return Choice(bank.hardest(entry.rows), "")
+        keys: dict[int, _Place] = {}
+        fresh: dict[tuple[tuple[str, ...], tuple[bool, ...]], list[int]] = {}
+        out: dict[int, tuple[str | None, str]] = {}
+        for (words, spaces, indices), group in _contexts(tokens, index, places):
+            where = {int(token): n for n, token in enumerate(indices)}
+            for place in group:
+                word, at = tokens.types[tokens.type_id[index[place]]].key, where[int(index[place])]
+                if tags is not None:
+                    choice = choose(self.heteronyms[word], _given((words, spaces, indices), tags), at)
+                    out[place] = (choice.reading, choice.why)
+                    continue
+                keys[place] = key = (word, tuple(words), tuple(spaces), at)
+                if key not in self._read:
+                    fresh.setdefault(key[1:3], []).append(place)
+        for doc, group in zip(self._tagged(fresh), fresh.values(), strict=True):
+            for place in group:
+                word, _, _, at = keys[place]
+                choice = choose(self.heteronyms[word], doc, at)
+                self._read[keys[place]] = (choice.reading, choice.why)
+        out |= {place: self._read[key] for place, key in keys.items()}
+        while len(self._read) > _SENTENCES:
+            self._read.popitem(last=False)
+        return out
 
-    def _contexts(
-        self, tokens: Tokens, index: Ints, places: Any, tags: Sequence[str] | None
-    ) -> Iterable[tuple[tuple[Any, Any], list[int]]]:
-        """Tagged stretches of text with the heteronyms in them: each its sentence and the ones beside it."""
-        sentences = tokens.sentences()
-        numbers = np.searchsorted(sentences[:, 0], index[places], side="right") - 1
-        groups: dict[int, list[int]] = {}
-        for place, number in zip(places.tolist(), numbers.tolist(), strict=True):
-            groups.setdefault(number, []).append(place)
-        stretches = []
-        for number in groups:
-            first = int(sentences[max(number - _CONTEXT, 0), 0])
-            last = int(sentences[min(number + _CONTEXT, len(sentences) - 1), 1])
-            stretches.append(tokens.doc_parts(first, last))
-        docs = self._tagged(stretches) if tags is None else (_given(part, tags) for part in stretches)
-        for doc, (_, _, indices), group in zip(docs, stretches, groups.values(), strict=True):
-            yield (doc, indices), group
-
-    def _tagged(self, stretches: Iterable[tuple[list[str], list[bool], Ints]]) -> Iterable[Any]:
-        """Each stretch as a tagged Doc."""
+    def _tagged(self, stretches: Iterable[tuple[tuple[str, ...], tuple[bool, ...]]]) -> Iterable[Any]:
+        """Each stretch (its words, and whether a space follows) as a tagged Doc."""
         from spacy.tokens import Doc
 
-        docs = (Doc(self._tagger.vocab, words=words, spaces=spaces) for words, spaces, _ in stretches)
+        found = list(stretches)
+        if not found:
+            return []
+        docs = (Doc(self._tagger.vocab, words=list(words), spaces=list(spaces)) for words, spaces in found)
         tagged: Iterable[Any] = self._tagger.pipe(docs, batch_size=128)
         return tagged
+
+
+def _contexts(
+    tokens: Tokens, index: Ints, places: Ints
+) -> Iterable[tuple[tuple[list[str], list[bool], Ints], list[int]]]:
+    """Stretches of text with the heteronyms in them: each its sentence and the ones beside it."""
+    sentences = tokens.sentences()
+    numbers = np.searchsorted(sentences[:, 0], index[places], side="right") - 1
+    groups: dict[int, list[int]] = {}
+    for place, number in zip(places.tolist(), numbers.tolist(), strict=True):
+        groups.setdefault(number, []).append(place)
+    for number, group in groups.items():
+        first = int(sentences[max(number - _CONTEXT, 0), 0])
+        last = int(sentences[min(number + _CONTEXT, len(sentences) - 1), 1])
+        yield tokens.doc_parts(first, last), group
 
 
 class WordsBeyond:

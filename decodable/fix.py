@@ -7,7 +7,6 @@ file of pronunciations. The shipped rules stay as they are, so that the fix outl
 from __future__ import annotations
 
 import json
-import os
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +15,7 @@ from decodable import resources
 from decodable.analysis import Analyser
 from decodable.errors import DecodableError
 from decodable.model import Reading, is_vowel
+from decodable.private import write_private
 from decodable.sounds import Dictionary, Sounds, load_corrections, parse_pronunciation
 
 if TYPE_CHECKING:
@@ -93,26 +93,23 @@ def _aligned(engine: Engine, word: str, sounds: Sounds) -> Reading | None:
     return found[0] if found else None
 
 
+def unfixed(word: str) -> None:
+    """Take the word's line out of the user's file; nothing happens where it has none."""
+    path = own_pronunciations()
+    if path.is_file():
+        text = path.read_text(encoding="utf-8")
+        write_private(path, _line_of(word.strip().lower().replace("’", "'")).sub("", text))  # noqa: RUF001
+
+
+def _line_of(word: str) -> re.Pattern[str]:
+    return re.compile(rf'^"?{re.escape(word)}"?\s*=.*(?:\n|$)', re.MULTILINE)
+
+
 def keep(word: str, sounds: Sounds, reason: str) -> None:
     """Write or replace the word's line in the user's file; the rest of the file stays as it is."""
     path = own_pronunciations()
     text = path.read_text(encoding="utf-8") if path.is_file() else _HEADER
     line = f"{json.dumps(word)} = {{ said = [{json.dumps(' '.join(sounds))}], reason = {json.dumps(reason)} }}"
-    pattern = re.compile(rf'^"?{re.escape(word)}"?\s*=.*$', re.MULTILINE)
-    text = pattern.sub(lambda _: line, text) if pattern.search(text) else text.rstrip("\n") + "\n" + line + "\n"
+    text = _line_of(word).sub("", text).rstrip("\n") + "\n" + line + "\n"
     write_private(path, text)
     load_corrections(path)
-
-
-def write_private(path: Path, text: str) -> None:
-    """Write a file of the user's so that only the user can read it, whole or not at all."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        scratch = path.with_name(path.name + ".part")
-        with os.fdopen(os.open(scratch, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as out:
-            out.write(text)
-        scratch.replace(path)
-    except OSError as error:
-        raise DecodableError(
-            f"Cannot write {path}: {error}. Set DECODABLE_HOME to a folder that you may write."
-        ) from None

@@ -15,14 +15,16 @@ In goes a small TOML file or keyword arguments; out comes a frozen :class:`Reade
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from decodable.errors import DecodableError, FaultsError
-from decodable.rules import RuleFile, expect_keys, read_toml
-from decodable.sequence import UNSTRESSED, Phrase, PhraseReader, Sequence, load_sequence
+from decodable.rules import RuleFile, read_toml, unknown_keys
+from decodable.sequence import UNSTRESSED, Fault, Phrase, PhraseReader, Sequence, load_sequence
 
+LISTS = ("patterns", "not_secure", "words", "names", "told")
 _KEYS = ("name", "sequence", "step", "patterns", "not_secure", "words", "names", "told", "unstressed")
 
 
@@ -89,41 +91,79 @@ def make_reader(
 def load_reader(path: Path, phrases: PhraseReader, *, sequence: str = "", step: int | str | None = None) -> Reader:
     """A reader file; ``sequence`` and ``step``, where given, replace the file's. Faults name file and line."""
     file = read_toml(path)
-    data = file.data
-    expect_keys(file, 1, data, _KEYS, "a reader")
-    lists = {key: _texts(file, key) for key in ("patterns", "not_secure", "words", "names", "told")}
-    for key in ("patterns", "not_secure"):
-        for text in lists[key]:
-            try:
-                phrases.parse(text)
-            except DecodableError as error:
-                file.fault(file.line_of(text), f"{key}: {error}")
-    chosen: str | Path = sequence or data.get("sequence", "gull-point")
-    if not sequence and str(chosen).endswith((".toml", ".csv")):
-        chosen = path.parent / str(chosen)
+    data = dict(file.data)
+    if sequence:
+        data["sequence"] = sequence
+    elif str(data.get("sequence", "")).endswith((".toml", ".csv")):
+        data["sequence"] = str(path.parent / str(data["sequence"]))
+    if step is not None:
+        data["step"] = step
+    reader, faults = read_reader(data, path.stem, phrases)
+    for fault in faults:
+        file.fault(_line(file, fault), fault.message)
     file.check()
-    given = step if step is not None else data.get("step")
+    assert reader is not None
+    return reader
+
+
+def read_reader(data: Mapping[str, Any], name: str, phrases: PhraseReader) -> tuple[Reader | None, list[Fault]]:
+    """A reader from a document in hand, and all its faults; no reader where there are any.
+
+    A sequence file with faults of its own raises :class:`FaultsError` that names them there.
+
+    Args:
+        data: the document, as its TOML file has it.
+        name: what the reader is called where the document does not say.
+        phrases: reads patterns.
+    """
+    faults = [Fault(-1, key, -1, m) for key, m in unknown_keys(data, _KEYS, "a reader")]
+    lists: dict[str, tuple[str, ...]] = {}
+    for key in LISTS:
+        value = data.get(key, [])
+        if not isinstance(value, list | tuple) or not all(isinstance(v, str) for v in value):
+            faults.append(Fault(-1, key, -1, f"{key} should be a list of texts, not {value!r}"))
+            value = ()
+        lists[key] = tuple(value)
+    unstressed = str(data.get("unstressed", ""))
+    if unstressed and unstressed not in UNSTRESSED:
+        faults.append(Fault(-1, "unstressed", -1, f"unstressed should be allow or strict, not {unstressed!r}"))
+    step, sequence = data.get("step"), None
     try:
-        return make_reader(
-            chosen,
-            phrases,
-            step=given,
-            name=str(data.get("name", path.stem)),
-            unstressed=str(data.get("unstressed", "")),
-            **lists,
-        )
+        sequence = load_sequence(str(data.get("sequence", "gull-point")), phrases)
+        number = sequence.step_number(step) if step not in (None, "") else None
     except FaultsError:
         raise
     except DecodableError as error:
-        keys = ("step", "unstressed", "sequence")
-        blamed = next((k for k in keys if k in data and repr(str(data[k])) in str(error).replace('"', "'")), "")
-        file.fault(file.line_of(blamed, "=") if blamed else 1, str(error))
-        raise FaultsError(file.faults) from None
+        faults.append(Fault(-1, "step" if sequence else "sequence", -1, str(error)))
+    spoken = phrases.in_accent(sequence.accent) if sequence else phrases
+    for key in ("patterns", "not_secure"):
+        for item, text in enumerate(lists[key]):
+            try:
+                spoken.parse(text)
+            except DecodableError as error:
+                faults.append(Fault(-1, key, item, f"{key}: {error}"))
+    if faults or sequence is None:
+        return None, faults
+    called = str(data.get("name", name))
+    return make_reader(sequence, phrases, step=number, name=called, unstressed=unstressed, **lists), []
 
 
-def _texts(file: RuleFile, key: str) -> tuple[str, ...]:
-    value: Any = file.data.get(key, [])
-    if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
-        file.fault(file.line_of(key), f"{key} should be a list of texts, not {value!r}")
-        return ()
-    return tuple(value)
+def write_reader(data: Mapping[str, Any], old: str = "") -> str:
+    """A reader's document as TOML, without what is empty; ``old`` is the file that it replaces, whose comments stay."""
+    import tomlkit
+
+    document = tomlkit.parse(old)
+    for key in _KEYS:
+        value = list(data[key]) if isinstance(data.get(key), tuple) else data.get(key)
+        if value in (None, "", []):
+            document.pop(key, None)
+        elif key not in document or document[key] != value:
+            document[key] = value
+    return document.as_string()
+
+
+def _line(file: RuleFile, fault: Fault) -> int:
+    value = file.data.get(fault.field)
+    if fault.item >= 0 and isinstance(value, list):
+        return file.line_of(value[fault.item])
+    return file.line_of(fault.field, "=") if fault.field in file.data else 1

@@ -8,7 +8,7 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -83,6 +83,10 @@ def nearest(word: str, choices: Iterable[str], limit: int = 3) -> str:
 
 def expect_keys(file: RuleFile, line: int, entry: dict[str, Any], known: Sequence[str], what: str) -> None:
     """Note a fault for each key of ``entry`` that is not among ``known``."""
-    for key in entry:
-        if key not in known:
-            file.fault(line, f"{what} has an unknown key {key!r}{nearest(key, known)}")
+    for _, message in unknown_keys(entry, known, what):
+        file.fault(line, message)
+
+
+def unknown_keys(entry: Mapping[str, Any], known: Sequence[str], what: str) -> list[tuple[str, str]]:
+    """Each key of ``entry`` that is not among ``known``, with a message."""
+    return [(k, f"{what} has an unknown key {k!r}{nearest(k, known)}") for k in entry if k not in known]

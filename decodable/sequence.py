@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, MutableMapping
 from collections.abc import Sequence as Seq
 from dataclasses import dataclass
 from functools import cached_property
@@ -21,7 +21,7 @@ from decodable.accents import DICTIONARY_ACCENT, accent_codes
 from decodable.errors import DecodableError, FaultsError
 from decodable.model import Reading
 from decodable.patterns import Teaching, rimes
-from decodable.rules import RuleFile, expect_keys, nearest, parse_toml, read_toml
+from decodable.rules import RuleFile, nearest, parse_toml, read_toml, unknown_keys
 
 UNSTRESSED = ("allow", "strict")
 _AS_IN = re.compile(r"^(?P<letters>\S+)\s+(?:as\s+)?in\s+(?P<word>\S+)$")
@@ -29,6 +29,8 @@ _BRACKETS = re.compile(r"^(?P<letters>\S+)\s*\((?:as in\s+)?(?P<word>[^()\s]+)\)
 _DASHES = str.maketrans({"_": "-", "–": "-", "—": "-", "‑": "-", "’": "'"})  # noqa: RUF001
 _WHOLE = re.compile(r"^[^\s]+( as in [^\s]+)?$")
 _ID = re.compile(r"^[a-z0-9][a-z0-9-]*$")
+_SEQUENCE_KEYS = ("title", "accent", "unstressed", "note", "step")
+_STEP_KEYS = ("id", "name", "teach", "words")
 
 
 class Words(Protocol):
@@ -67,6 +69,24 @@ class Step:
     """What it teaches."""
     words: tuple[str, ...]
     """Words taught whole, as written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something wrong in a sequence, and its place there."""
+
+    step: int
+    """Position among the steps, from 0; -1: the sequence as a whole."""
+    field: str
+    """title, accent, unstressed, step, id, name, teach or words."""
+    item: int
+    """Position in ``teach`` or ``words``, from 0; -1: the field as a whole."""
+    message: str
+    """What was expected, what came, what to do."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """For machines."""
+        return {"step": self.step, "field": self.field, "item": self.item, "message": self.message}
 
 
 @dataclass(frozen=True)
@@ -253,56 +273,82 @@ def sequence_names() -> list[str]:
 
 def parse_sequence(file: RuleFile, phrases: PhraseReader) -> Sequence:
     """Check and read a sequence; all faults at once, each as ``file:line``."""
-    data = file.data
-    expect_keys(file, 1, data, ("title", "accent", "unstressed", "note", "step"), "a sequence")
-    title = data.get("title") or file.path.stem
-    accent = data.get("accent", DICTIONARY_ACCENT)
+    lines = file.rows or file.header_lines("step")
+    sequence, faults = read_sequence(file.data, file.path.stem, phrases)
+    for fault in faults:
+        file.fault(_line(file, fault, lines), fault.message)
+    file.check()
+    return sequence
+
+
+def _line(file: RuleFile, fault: Fault, lines: Seq[int]) -> int:
+    """The line of a fault: that of the item if it can be found, else of its step."""
+    if fault.step < 0:
+        return file.line_of(fault.field) if fault.field in ("accent", "unstressed") else 1
+    start = lines[fault.step]
+    if fault.item < 0:
+        return start
+    return file.line_of(file.data["step"][fault.step][fault.field][fault.item], start=start)
+
+
+def read_sequence(data: Mapping[str, Any], name: str, phrases: PhraseReader) -> tuple[Sequence, list[Fault]]:
+    """A sequence from a document in hand, and all its faults; what is faulty is left out of the sequence.
+
+    Args:
+        data: the document, as its TOML file has it.
+        name: the file's name without its ending.
+        phrases: reads what the steps teach.
+    """
+    faults = [Fault(-1, key, -1, m) for key, m in unknown_keys(data, _SEQUENCE_KEYS, "a sequence")]
+    accent, unstressed = data.get("accent", DICTIONARY_ACCENT), data.get("unstressed", "allow")
     if accent not in accent_codes():
-        file.fault(file.line_of("accent"), f"accent should be one of {', '.join(accent_codes())}, not {accent!r}")
+        faults.append(Fault(-1, "accent", -1, f"accent should be one of {', '.join(accent_codes())}, not {accent!r}"))
         accent = DICTIONARY_ACCENT
     spoken = phrases.in_accent(accent)
-    unstressed = data.get("unstressed", "allow")
     if unstressed not in UNSTRESSED:
-        file.fault(file.line_of("unstressed"), f"unstressed should be allow or strict, not {unstressed!r}")
+        faults.append(Fault(-1, "unstressed", -1, f"unstressed should be allow or strict, not {unstressed!r}"))
     tables: list[dict[str, Any]] = data.get("step", [])
-    lines = file.rows or file.header_lines("step")
     if not tables:
-        file.fault(1, "a sequence needs at least one [[step]]")
-    steps: list[Step] = []
+        faults.append(Fault(-1, "step", -1, "a sequence needs at least one [[step]]"))
     seen: dict[str, int] = {}
-    for table, line in zip(tables, lines, strict=True):
-        steps.append(_step(file, table, line, seen, spoken))
-    file.check()
-    return Sequence(file.path.stem, title, accent, unstressed, data.get("note", ""), tuple(steps))
+    steps = tuple(_step(n, table, seen, spoken, faults) for n, table in enumerate(tables))
+    title = data.get("title") or name
+    return Sequence(name, title, accent, unstressed, data.get("note", ""), steps), faults
 
 
-def _step(file: RuleFile, table: dict[str, Any], line: int, seen: dict[str, int], phrases: PhraseReader) -> Step:
-    expect_keys(file, line, table, ("id", "name", "teach", "words"), "a step")
+def _step(number: int, table: dict[str, Any], seen: dict[str, int], phrases: PhraseReader, faults: list[Fault]) -> Step:
+    def fault(field: str, message: str, item: int = -1) -> None:
+        faults.append(Fault(number, field, item, message))
+
+    for key, message in unknown_keys(table, _STEP_KEYS, "a step"):
+        fault(key, message)
     ident = table.get("id", "")
     if not isinstance(ident, str) or not _ID.match(ident):
-        file.fault(line, f"a step needs an id of small letters, digits and hyphens, not {ident!r}")
+        fault("id", f"a step needs an id of small letters, digits and hyphens, not {ident!r}")
+        ident = ""
     elif ident in seen:
-        file.fault(line, f"the id {ident!r} stands twice, first in line {seen[ident]}")
-    seen.setdefault(ident, line)
+        fault("id", f"the id {ident!r} stands twice, first at step {seen[ident]}")
+    seen.setdefault(ident, number + 1)
     taught: list[Phrase] = []
-    for text in _strings(file, line, table, "teach"):
+    for item, text in enumerate(_strings(table, "teach", fault)):
         try:
             taught.append(phrases.parse(text))
         except DecodableError as error:
-            file.fault(file.line_of(text, start=line), str(error))
-    words = tuple(_strings(file, line, table, "words"))
-    for word in words:
+            fault("teach", str(error), item)
+    words = _strings(table, "words", fault)
+    for item, word in enumerate(words):
         if not _WHOLE.match(word):
-            file.fault(file.line_of(word, start=line), f"a whole word is one word, or *read as in red*, not {word!r}")
+            fault("words", f"a whole word is one word, or *read as in red*, not {word!r}", item)
     if not table.get("teach") and not words:
-        file.fault(line, f"step {ident!r} teaches nothing: it needs teach or words")
-    return Step(ident, table.get("name") or ident.replace("-", " ").capitalize(), tuple(taught), words)
+        fault("teach", f"step {ident!r} teaches nothing: it needs teach or words")
+    name = table.get("name") or ident.replace("-", " ").capitalize()
+    return Step(ident, name, tuple(taught), tuple(w for w in words if _WHOLE.match(w)))
 
 
-def _strings(file: RuleFile, line: int, table: dict[str, Any], key: str) -> list[str]:
+def _strings(table: dict[str, Any], key: str, fault: Callable[[str, str], None]) -> list[str]:
     value = table.get(key, [])
     if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
-        file.fault(line, f"{key} should be a list of texts, not {value!r}")
+        fault(key, f"{key} should be a list of texts, not {value!r}")
         return []
     return value
 
@@ -313,7 +359,14 @@ def read_csv(path: Path) -> RuleFile:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         raise DecodableError(f"Cannot read {path}: {error}. Save the spreadsheet as CSV in UTF-8.") from None
-    rows = list(csv.reader(io.StringIO(text)))
+    return parse_csv(text, path)
+
+
+def parse_csv(text: str, path: Path) -> RuleFile:
+    """The same for text that is already in hand; ``path`` names it in faults. A semicolon may part the columns."""
+    first = text.split("\n", 1)[0]
+    separator = ";" if first.count(";") > first.count(",") else "\t" if "\t" in first else ","
+    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
     header = [c.strip().lower() for c in rows[0]] if rows else []
     if "teach" not in header:
         raise FaultsError(
@@ -373,23 +426,36 @@ def steps_dict(sequence: Sequence, opened: Seq[int], freed: Seq[int]) -> list[di
     ]
 
 
-def write_toml(sequence: Sequence) -> str:
-    """The sequence as TOML; reading it back gives the same sequence."""
-    lines = [f"title = {_quoted(sequence.title)}", f"accent = {_quoted(sequence.accent)}"]
-    lines.append(f"unstressed = {_quoted(sequence.unstressed)}")
-    if sequence.note:
-        lines.append(f"note = {_quoted(sequence.note)}")
+def write_toml(sequence: Sequence, old: str = "") -> str:
+    """The sequence as TOML; reading it back gives the same sequence.
+
+    ``old`` is the text of the file that this one replaces: its comments stay, each with its step.
+    """
+    import tomlkit
+
+    document = tomlkit.parse(old)
+    for key in ("title", "accent", "unstressed", "note"):
+        if getattr(sequence, key) or key in document:
+            _set(document, key, getattr(sequence, key))
+    before = {table["id"]: table for table in document.pop("step", [])}
+    steps = tomlkit.aot()
     for step in sequence.steps:
-        lines += ["", "[[step]]", f"id = {_quoted(step.id)}", f"name = {_quoted(step.name)}"]
-        lines.append(f"teach = [{', '.join(_quoted(p.text) for p in step.teach)}]")
-        if step.words:
-            lines.append(f"words = [{', '.join(_quoted(w) for w in step.words)}]")
-    return "\n".join(lines) + "\n"
+        table = before.get(step.id, tomlkit.table())
+        _set(table, "id", step.id)
+        _set(table, "name", step.name)
+        _set(table, "teach", [p.text for p in step.teach])
+        if step.words or "words" in table:
+            _set(table, "words", list(step.words))
+        steps.append(table)
+    document.append("step", steps)
+    # One blank line before each step, wherever it stood before.
+    return re.sub(r"\n+(?=\[\[step\]\]$)", "\n\n", document.as_string().rstrip("\n") + "\n", flags=re.MULTILINE)
 
 
-def _quoted(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
-    return f'"{escaped}"'
+def _set(table: MutableMapping[str, Any], key: str, value: Any) -> None:
+    """Set a key unless it has this value already, so that its layout and comments stay."""
+    if key not in table or table[key] != value:
+        table[key] = value
 
 
 def from_toml(text: str, name: str, phrases: PhraseReader) -> Sequence:

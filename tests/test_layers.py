@@ -10,6 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "decodable"
 ORDER = [
     "errors",
+    "private",
     "model",
     "resources",
     "rules",
@@ -18,6 +19,7 @@ ORDER = [
     "markdown",
     "chunks",
     "text",
+    "pieces",
     "alignment",
     "morphology",
     "sounds",
@@ -46,6 +48,7 @@ ORDER = [
     "fix",
     "engine",
     "describe",
+    "written",
     "swap",
     "passage",
     "sheets",

@@ -162,7 +162,7 @@ words = ["two words here"]
         ("faulty.toml:", "'colour'"),
         ("faulty.toml:7:", "'zzzq'"),
         ("faulty.toml:10:", "ow as in snow"),
-        ("faulty.toml:8:", "'one' stands twice, first in line 5"),
+        ("faulty.toml:8:", "'one' stands twice, first at step 1"),
         ("faulty.toml:11:", "'Three Four'"),
         ("faulty.toml:11:", "'lesson'"),
         ("faulty.toml:15:", "teaches nothing"),

@@ -277,3 +277,23 @@ def fix(
         _print_json({"format": 1, "words": [word_dict(engine, reading.word)]})
     else:
         show.fixed(reading)
+
+
+@app.command()
+def serve(
+    port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0: any that is free.")] = 8571,
+    host: Annotated[
+        str, typer.Option(help="One address of this machine; others can reach it unless it is 127.0.0.1.")
+    ] = ("127.0.0.1"),
+    no_browser: Annotated[bool, typer.Option("--no-browser", help="Only show the address.")] = False,
+) -> None:
+    """Open the page in the browser: read texts, shape the sequence, keep readers. Stop it with Ctrl-C.
+
+    \b
+    decodable serve
+    decodable serve --port 9000 --no-browser
+    """
+    from decodable.cli import show
+    from decodable.web.serve import serve as run
+
+    run(host, port, tell=show.serving, open_browser=not no_browser, engine=_engine())

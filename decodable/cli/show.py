@@ -409,3 +409,9 @@ def faults(found: Sequence[str], checked: Sequence[str]) -> None:
     for fault in found:
         print(fault)
     print(f"{len(checked)} files checked: {len(found)} faults" if found else f"{len(checked)} files checked, no faults")
+
+
+# ---------------------------------------------------------------------- the page
+def serving(url: str) -> None:
+    """Where the page is, and how to stop it."""
+    print(f"The page is open at\n\n  {url}\n\nNothing leaves this machine. Stop it with Ctrl-C.", flush=True)

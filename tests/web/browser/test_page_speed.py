@@ -41,6 +41,16 @@ WATCH = """
 """
 
 
+# Notes every task that keeps the page from answering for more than a twentieth of a second.
+LONG_TASKS = """
+() => {
+  window.tasks = [];
+  new PerformanceObserver(list => list.getEntries().forEach(entry => window.tasks.push(entry.duration)))
+    .observe({entryTypes: ['longtask']});
+}
+"""
+
+
 def novel() -> str:
     """A whole novel: the measuring text where it is at hand, else one as long, made of many different words."""
     if NOVEL.is_file():
@@ -73,6 +83,27 @@ def timed(page: Page, rounds: int = 8) -> tuple[float, float]:
     return statistics.median(page.evaluate("window.keys")), statistics.median(marks)
 
 
+def test_a_page_is_judged_as_it_is_typed(visit: Callable[[], Visit]) -> None:
+    """Three hundred words: from the key to the mark, and the server's share of it."""
+    window = visit()
+    page = window.open()
+    editor(page).click()
+    page.keyboard.insert_text(" ".join(["Nan had a big net and Pip sat on a wet log in the sun."] * 22))
+    kept(page)
+    key, mark = timed(page)
+    server: list[float] = []
+    for letter in "abcdefgh":
+        with page.expect_response("**/edit") as answer:
+            page.keyboard.type(letter)
+        times = answer.value.request.timing
+        server.append(times["responseStart"] - times["requestStart"])
+        kept(page)
+    share = statistics.median(server)
+    print(f"\n300 words: key to screen {key:.0f} ms, key to mark {mark:.0f} ms, of that the server {share:.0f} ms")
+    assert mark < 500
+    assert share < 250
+
+
 def test_a_novel_stays_smooth(visit: Callable[[], Visit]) -> None:
     window = visit()
     page = window.open()
@@ -82,6 +113,7 @@ def test_a_novel_stays_smooth(visit: Callable[[], Visit]) -> None:
     kept(page)
     short = timed(page)
     text = novel()
+    page.evaluate(LONG_TASKS)
     page.locator(".sheet input[type=file]").set_input_files(
         {"name": "novel.txt", "mimeType": "", "buffer": text.encode()}
     )
@@ -91,6 +123,10 @@ def test_a_novel_stays_smooth(visit: Callable[[], Visit]) -> None:
     assert drawn < 200, "more lines are drawn than a screen shows"
     page.evaluate("document.querySelector('.cm-scroller').scrollTop = 1e6 / 2")
     page.wait_for_timeout(600)
+    for place in range(1, 9):
+        page.evaluate(f"document.querySelector('.cm-scroller').scrollTop = {place}e6 / 16")
+        page.wait_for_timeout(150)
+    tasks = page.evaluate("window.tasks")
     page.locator(".cm-scroller").click()
     page.keyboard.press("End")
     kept(page)
@@ -104,7 +140,9 @@ def test_a_novel_stays_smooth(visit: Callable[[], Visit]) -> None:
         f"\n{len(text):,} letters, {found['figures']['counts']['tokens']['all']:,} words; {drawn} lines drawn, {seen} marks drawn"
         f"\nkey to screen: {long[0]:.0f} ms, {long[0] / short[0]:.1f} times that of a short text"
         f"\nkey to mark:   {long[1]:.0f} ms, {long[1] / short[1]:.1f} times that of a short text; {size} bytes sent a key"
+        f"\nopening and scrolling: {len(tasks)} tasks over 50 ms, the longest {max(tasks, default=0):.0f} ms"
     )
+    assert max(tasks, default=0) < 1000
     assert size < 1000
     assert len(found["marks"]) < 2000
     assert long[0] < 150

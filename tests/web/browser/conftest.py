@@ -128,7 +128,7 @@ class Visit:
 def context(browser: Browser) -> Iterator[BrowserContext]:
     """A browser profile that has seen nothing."""
     made = browser.new_context(viewport={"width": 1280, "height": 800}, accept_downloads=True)
-    made.set_default_timeout(10_000)
+    made.set_default_timeout(40_000)
     yield made
     made.close()
 

@@ -56,7 +56,7 @@ def marked(page: Page, verdict: str, text: str) -> Locator:
     return page.locator(f".cm-content .word.{verdict}").filter(has_text=text)
 
 
-def until(holds: Callable[[], bool], seconds: float = 10) -> None:
+def until(holds: Callable[[], bool], seconds: float = 40) -> None:
     """Wait until something holds."""
     end = time.monotonic() + seconds
     while not holds():

@@ -62,9 +62,7 @@ class Chain:
         }
 
 
-def chain(
-    index: WordIndex, *, length: int = 6, seed: int = 0, through: Sequence[str] = (), pattern: str = ""
-) -> Chain:
+def chain(index: WordIndex, *, length: int = 6, seed: int = 0, through: Sequence[str] = (), pattern: str = "") -> Chain:
     """The best chain for a reader.
 
     Args:
@@ -115,9 +113,13 @@ class _Search:
         if found is not None and self.open[found]:
             return found
         if found is not None:
-            raise DecodableError(f"This reader can't sound out {word!r} yet; choose a word that `decodable words` lists.")
+            raise DecodableError(
+                f"This reader can't sound out {word!r} yet; choose a word that `decodable words` lists."
+            )
         if word in self.index.table.index:
-            raise DecodableError(f"{word!r} cannot stand in a chain: it has a capital or one sound, or is said in two ways.")
+            raise DecodableError(
+                f"{word!r} cannot stand in a chain: it has a capital or one sound, or is said in two ways."
+            )
         raise DecodableError(f"{word!r} is no word of the vocabulary{nearest(word, self.links.index)}.")
 
     def _worth(self, pattern: str) -> Points:

@@ -1,4 +1,4 @@
-"""Made-up words for a reader: legal English spellings of what has been taught, none a real word, none that sounds like one.
+"""Made-up words for a reader: legal spellings of what has been taught, none a real word, none that sounds like one.
 
 In go a reader and a number; out come :class:`MadeUp` words with their plausible readings, or :class:`Match` pairs of a
 made-up and a real word for a check. A made-up word shows how a child sounds out: there is no word to be guessed.
@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     from decodable.words import OfferedWord, WordIndex
 
 MOST = 200
+# A real word for a check is drawn from so many of the clearest.
+_CLEAREST = 12
 READ_AS_SPELLED = "read as spelled"
 Steps = npt.NDArray[np.int32]
 
@@ -122,7 +124,9 @@ def made_up(
     """
     if not 1 <= count <= MOST:
         raise DecodableError(f"Ask for 1 to {MOST} made-up words, not {count}.")
-    return maker(engine, reader.sequence.accent).make(engine.judge(reader), count, random.Random(seed), pattern, two_ways)
+    return maker(engine, reader.sequence.accent).make(
+        engine.judge(reader), count, random.Random(seed), pattern, two_ways
+    )
 
 
 def matched(
@@ -149,11 +153,12 @@ def refused(engine: Engine, word: str, accent: str) -> str:
 
 
 def _like(index: WordIndex, pattern: str, shape: str, taken: set[str], rng: random.Random) -> OfferedWord | None:
-    """A real word with the vowel and shape, one of the twelve clearest that are not yet taken."""
+    """A real word with the vowel and shape, one of the clearest that are not yet taken."""
     from decodable.words import Query
 
-    found = [w for w in index.find(Query(pattern=pattern, shape=shape, limit=40)) if w.word not in taken]
-    return rng.choice(found[:12]) if found else None
+    query = Query(pattern=pattern, shape=shape, base=True, limit=60)
+    found = [word for word in index.find(query) if word.word not in taken and word.form == "base"]
+    return rng.choice(found[:_CLEAREST]) if found else None
 
 
 @lru_cache(maxsize=4)
@@ -165,8 +170,8 @@ def maker(engine: Engine, accent: str) -> Maker:
 class Maker:
     """The spellings that are legal, with what each needs, worked out once for an accent.
 
-    A spelling is a start and a rime (a vowel with an end); its number is that of the start times the number of rimes plus
-    that of the rime.
+    A spelling is a start and a rime (a vowel with an end); its number is that of the start times the number of rimes
+    plus that of the rime.
     """
 
     def __init__(self, engine: Engine, accent: str) -> None:
@@ -244,7 +249,8 @@ class Maker:
 
         starts = np.array([has(s, "initial") for s in self._starts])
         rimes = np.array([has(v.piece, "") or has(e, "final") for v, e in self._rimes])
-        return (starts[:, None] | rimes[None, :]).reshape(-1)
+        found: npt.NDArray[np.bool_] = (starts[:, None] | rimes[None, :]).reshape(-1)
+        return found
 
     # ------------------------------------------------------------------ making
     def make(
@@ -254,6 +260,8 @@ class Maker:
         step = judge.reader.step or judge.last
         opens = self._opens(judge)
         fit = (opens <= step) & np.array([bool(word) for word in self._words])
+        if not two_ways:
+            fit &= ~np.tile(np.array([v.two_ways for v, _ in self._rimes]), len(self._starts))
         if pattern:
             fit &= self._with(pattern)
         new = self._shuffled(np.flatnonzero(fit & (opens == step)), rng)
@@ -334,15 +342,22 @@ class Maker:
 
     # ------------------------------------------------------------------ readings
     def plausible(self, word: str) -> tuple[Prediction, ...]:
-        """The readings that are plausible by the rules, the likeliest first; those that sound alike once."""
+        """The readings that are plausible by the rules, those that sound alike once.
+
+        The one that follows from what is taught (read as spelled) comes first, then the likeliest.
+        """
         found = self._plausible.get(word)
         if found is None:
             alike, heard = self.rules.alike[1], dict[str, Prediction]()
+            known = self.engine.finder(self.accent).readings(word)
+            spelled_so = next((alike.key([bare(s) for s in r.sounds]) for r in known if r.source == "spelled"), "")
             for p in self._predictor.predict(word):
                 key = alike.key([bare(s) for s in p.sounds])
-                if sum(map(is_vowel, p.sounds)) == 1 and (p.probability >= self.rules.least or not heard):
+                plausible = p.probability >= self.rules.least or key == spelled_so or not heard
+                if sum(map(is_vowel, p.sounds)) == 1 and plausible:
                     heard.setdefault(key, p)
-            found = self._plausible[word] = tuple(heard.values())[: self.rules.most]
+            ordered = sorted(heard, key=lambda key: key != spelled_so)
+            found = self._plausible[word] = tuple(heard[key] for key in ordered[: self.rules.most])
         return found
 
     def _reading(self, word: str, p: Prediction) -> tuple[Reading, Prediction]:
@@ -351,17 +366,21 @@ class Maker:
 
     def _shown(self, reading: Reading, share: float) -> Said:
         _, ipa = transcribed(reading, load_accent(self.accent))
-        rhymes = self._rhymes.get(_rime(reading.sounds), "")
+        rime = _rime(reading.sounds)
+        rhymes = self._rhymes.get((_rime_letters(reading.word), rime)) or self._rhymes.get(("", rime), "")
         return Said(reading.sounds, tuple(g.letters for g in reading.graphemes), ipa, rhymes, share)
 
     @cached_property
-    def _rhymes(self) -> dict[tuple[str, ...], str]:
-        """The commonest word of the vocabulary with each rime of one syllable."""
+    def _rhymes(self) -> dict[tuple[str, tuple[str, ...]], str]:
+        """The commonest word of one syllable with each rime: by its letters and sounds, and by its sounds alone."""
         table = self.engine.word_table(self.accent)
-        out: dict[tuple[str, ...], str] = {}
-        for number in np.argsort(-table.column("frequency"), kind="stable").tolist():
-            if table.column("syllables")[number] == 1 and table.column("sound_count")[number] > 1:
-                out.setdefault(_rime(table.sounds[number].split()), table.words[number])
+        out: dict[tuple[str, tuple[str, ...]], str] = {}
+        fit = (table.column("syllables") == 1) & (table.column("sound_count") > 1)
+        numbers = np.flatnonzero(fit)
+        for number in numbers[np.argsort(-table.column("frequency")[numbers], kind="stable")].tolist():
+            rime, word = _rime(table.sounds[number].split()), table.words[number]
+            out.setdefault(("", rime), word)
+            out.setdefault((_rime_letters(word), rime), word)
         return out
 
     def vowel_pattern(self, word: str) -> str:
@@ -374,6 +393,13 @@ def _blend(piece: Piece, where: str) -> str:
     if len(piece.phrases) < 2 or not where:
         return ""
     return f"{piece.letters}-" if where == "initial" else f"-{piece.letters}"
+
+
+def _rime_letters(word: str) -> str:
+    """The letters from the first vowel letter on (the u of qu is none)."""
+    start = 2 if word.startswith("qu") else 3 if word.startswith("squ") else 0
+    first = next((n for n in range(start, len(word)) if word[n] in "aeiouy" and (n or word[n] != "y")), 0)
+    return word[first:]
 
 
 def _rime(sounds: Sequence[str]) -> tuple[str, ...]:

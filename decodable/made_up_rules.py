@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from decodable import resources
@@ -39,6 +38,8 @@ class Vowel:
     group: str
     """What it belongs to: ``short vowels``."""
     ends: tuple[Piece, ...]
+    two_ways: bool = False
+    """Whether readers say it in more than one way (*oo*)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,13 +180,13 @@ def _ends(file: RuleFile) -> Mapping[str, tuple[Piece, ...]]:
 
 def _vowels(file: RuleFile, lists: Mapping[str, tuple[Piece, ...]]) -> Iterator[Vowel]:
     for table, line in zip(file.data.get("vowels", []), file.header_lines("vowels"), strict=True):
-        expect_keys(file, line, table, ("name", "teach", "ends"), "a group of vowels")
+        expect_keys(file, line, table, ("name", "teach", "ends", "two_ways"), "a group of vowels")
         for name in table.get("ends", ()):
             if name not in lists:
                 file.fault(line, f"there is no list of ends {name!r}{nearest(name, lists)}")
         ends = tuple(end for name in table.get("ends", ()) for end in lists.get(name, ()))
         for text in table.get("teach", ()):
-            yield Vowel(_piece(text, True), table.get("name", ""), ends)
+            yield Vowel(_piece(text, True), table.get("name", ""), ends, bool(table.get("two_ways", False)))
 
 
 def _never(file: RuleFile) -> Iterator[Never]:
@@ -216,5 +217,3 @@ def _endings(file: RuleFile) -> Iterator[EndingSound]:
             if sound not in PHONEMES:
                 file.fault(line, f"{sound!r} is no ARPAbet sound{nearest(str(sound), PHONEMES)}")
         yield EndingSound(sounds[0], frozenset(table.get("after", ())), frozenset(table.get("not_after", ())))
-
-

@@ -61,9 +61,7 @@ def confusables(index: WordIndex) -> tuple[Confusable, ...]:
     return links_of(index.table).rules.confusables
 
 
-def pairs(
-    index: WordIndex, between: Sequence[str] = (), *, limit: int = 0, place: str = ""
-) -> tuple[Pair, ...]:
+def pairs(index: WordIndex, between: Sequence[str] = (), *, limit: int = 0, place: str = "") -> tuple[Pair, ...]:
     """Pairs of words that a reader can read, the clearest first.
 
     Args:
@@ -86,10 +84,10 @@ def pairs(
         if wanted and not any(unit.pattern in wanted[0] for unit in links.units[number]):
             continue  # spares the search for its links
         for step in links.links(number):
-            if step.how == CHANGE and open_[step.to] and (not place or step.place == place):
-                if _asked(links, number, step, wanted):
-                    points = float(min(worth[number], worth[step.to]))
-                    found.append((-points, links.words[number], number, step))
+            there = step.how == CHANGE and open_[step.to] and place in ("", step.place)
+            if there and _asked(links, number, step, wanted):
+                points = float(min(worth[number], worth[step.to]))
+                found.append((-points, links.words[number], number, step))
     out: list[Pair] = []
     for number, step in _spread(sorted(found, key=lambda f: (f[0], f[1], f[3].to))):
         out.append(Pair(links.words[number], links.words[step.to], links.link(number, step)))

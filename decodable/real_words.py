@@ -1,7 +1,7 @@
-"""Whether letters or sounds are those of a real word: of the dictionary in any accent, of a list of rare words and names.
+"""Whether letters or sounds are those of a real word: of the dictionary in any accent, of rare words and names.
 
-In go the compiled dictionary, ``rules/rare_words.txt`` and the rules of what sounds alike; out comes, for letters or for
-sounds, the real word that they are, sound like, or are a form of. Only words of one syllable are asked for by sound.
+In go the compiled dictionary, ``rules/rare_words.txt`` and the rules of what sounds alike; out comes, for letters or
+for sounds, the real word that they are, sound like, or are a form of. By sound only words of one syllable are found.
 """
 
 from __future__ import annotations
@@ -76,7 +76,9 @@ def load_rare(path: Path | None = None) -> Mapping[str, tuple[str, ...]]:
         word, *sounds = line.split()
         wrong = [sound for sound in sounds if sound not in PHONEMES]
         if not (word.isascii() and word.isalpha() and word.islower()) or wrong or word in out:
-            faults.append(f"{path.name}:{number}: a line is a word in small letters, once, and its sounds; not {line!r}")
+            faults.append(
+                f"{path.name}:{number}: a line is a word in small letters, once, and its sounds; not {line!r}"
+            )
         out[word] = tuple(sounds)
     if faults:
         raise FaultsError(faults)
@@ -94,7 +96,9 @@ def _syllables(lexicon: Lexicon) -> Iterator[tuple[str, tuple[str, ...]]]:
     # the readings of the dictionary's own accent, then those that other accents say otherwise
     own, others = lexicon.column("word_start"), lexicon.column("accent_start")
     numbers = np.arange(len(own) - 1)
-    owner = np.concatenate([np.repeat(numbers, np.diff(own)), np.repeat(lexicon.column("accent_word"), np.diff(others))])
+    owner = np.concatenate(
+        [np.repeat(numbers, np.diff(own)), np.repeat(lexicon.column("accent_word"), np.diff(others))]
+    )
     rows = np.flatnonzero(short)
     rows = rows[np.argsort(-lexicon.column("frequency")[owner[rows]], kind="stable")]
     said = codes.tolist()

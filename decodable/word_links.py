@@ -132,7 +132,7 @@ def load_chain_rules(path: Path | None = None) -> ChainRules:
 
 
 class WordLinks:
-    """Every word of a vocabulary by its graphemes, with its links. A word's links are worked out when first asked for."""
+    """Every word of a vocabulary by its graphemes. A word's links are worked out when first asked for."""
 
     def __init__(self, table: WordTable, rules: ChainRules) -> None:
         self.rules = rules
@@ -185,10 +185,10 @@ class WordLinks:
             before, after = units[:i], units[i + 1 :]
             for other in self._holed[before, after]:
                 new = self.units[other][i]
-                if other not in seen and unit.sounds and new.sounds and new.sounds != unit.sounds:
-                    if unit.vowel == new.vowel:
-                        seen.add(other)
-                        yield Step(other, CHANGE, i, place_of(i, len(units)))
+                changed = unit.sounds and new.sounds and new.sounds != unit.sounds
+                if changed and unit.vowel == new.vowel and other not in seen:
+                    seen.add(other)
+                    yield Step(other, CHANGE, i, place_of(i, len(units)))
             if not unit.vowel and unit.sounds:
                 for other in self._numbers.get(before + after, ()):
                     if other not in seen:

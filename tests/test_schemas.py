@@ -21,6 +21,8 @@ PAIRS = [
             "never_offered",
             "inflections",
             "words",
+            "chains",
+            "made_up",
         )
     ),
     *((f"accents/{p.name}", "accent") for p in sorted((RULES / "accents").glob("*.toml"))),

@@ -24,11 +24,11 @@ from decodable.words import Query, WordIndex
 
 SHORTEST, LONGEST = 2, 30
 # So many chains are found and the best is given; each may look at so many words before it gives up.
-_TRIES, _EFFORT = 24, 300
+_TRIES, _EFFORT = 5, 300
 # To prove that there is none, so many words may be looked at: the graph of an early step has some twenty.
 _PROOF = 100_000
 # Points vary by so much from try to try, so that another seed gives another chain.
-_CHANCE = 3.0
+_CHANCE = 6.0
 # A chain begins with one of so many best words; a try gives up after so many of them.
 _BEGINNINGS, _STARTS = 200, 8
 _ORDERS = 24

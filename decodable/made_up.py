@@ -334,6 +334,8 @@ class Maker:
         if own and own[0].source == "derived":
             return f"it is made of {' and '.join(p.name for p in own[0].parts)}"
         said = [tuple(bare(s) for s in p.sounds) for p in self.plausible(word)]
+        if not said:
+            return "nobody would read it as one syllable"
         unfit = self.engine.never_offered.unfit_made_up(word, said)
         if unfit:
             return unfit
@@ -350,12 +352,15 @@ class Maker:
         if found is None:
             alike, heard = self.rules.alike[1], dict[str, Prediction]()
             known = self.engine.finder(self.accent).readings(word)
-            spelled_so = next((alike.key([bare(s) for s in r.sounds]) for r in known if r.source == "spelled"), "")
+            taught = next((r for r in known if r.source == "spelled"), None)
+            spelled_so = alike.key([bare(s) for s in taught.sounds]) if taught else ""
             for p in self._predictor.predict(word):
                 key = alike.key([bare(s) for s in p.sounds])
                 plausible = p.probability >= self.rules.least or key == spelled_so or not heard
                 if sum(map(is_vowel, p.sounds)) == 1 and plausible:
                     heard.setdefault(key, p)
+            if taught is not None:
+                heard.setdefault(spelled_so, Prediction(taught.graphemes, taught.sounds, taught.parts, 0.0))
             ordered = sorted(heard, key=lambda key: key != spelled_so)
             found = self._plausible[word] = tuple(heard[key] for key in ordered[: self.rules.most])
         return found

@@ -5,15 +5,13 @@ In go the words of a reader; out come :class:`Pair` values, the clearest first, 
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
-import numpy as np
-
 from decodable.errors import DecodableError
-from decodable.word_links import CHANGE, Confusable, Link, Step, WordLinks, links_of
+from decodable.word_links import CHANGE, Link, Step, WordLinks, links_of
 from decodable.words import WordIndex
 
 _PLACES = ("first", "middle", "last")
@@ -50,15 +48,9 @@ class Contrast:
 
 def contrasts(index: WordIndex, *, limit: int = 8, place: str = "") -> tuple[Contrast, ...]:
     """For every pair of letters that children confuse and that the reader can read in words: pairs of words."""
-    found = (
-        Contrast(c.between, c.reason, pairs(index, c.between, limit=limit, place=place)) for c in confusables(index)
-    )
-    return tuple(contrast for contrast in found if contrast.pairs)
-
-
-def confusables(index: WordIndex) -> tuple[Confusable, ...]:
-    """What ``rules/chains.toml`` says that children confuse."""
-    return links_of(index.table).rules.confusables
+    asked = links_of(index.table).rules.confusables
+    found = _pairs(index, [c.between for c in asked], limit, place)
+    return tuple(Contrast(c.between, c.reason, made) for c, made in zip(asked, found, strict=True) if made)
 
 
 def pairs(index: WordIndex, between: Sequence[str] = (), *, limit: int = 0, place: str = "") -> tuple[Pair, ...]:
@@ -70,43 +62,48 @@ def pairs(index: WordIndex, between: Sequence[str] = (), *, limit: int = 0, plac
         limit: at most so many; 0: all.
         place: where they differ: first, middle, last.
     """
-    if place and place not in _PLACES:
-        raise DecodableError(f"A place is first, middle or last, not {place!r}.")
     if between and len(between) != 2:
         raise DecodableError(f"A contrast is between two patterns, such as b and d, not {len(between)}.")
-    wanted = [frozenset(index.phrases.parse(text).patterns) for text in between]
+    return _pairs(index, [tuple(between)], limit, place)[0]
+
+
+def _pairs(index: WordIndex, asked: Sequence[tuple[str, ...]], limit: int, place: str) -> list[tuple[Pair, ...]]:
+    """Pairs for each contrast asked for, in one pass over all links; a contrast without phrases admits any pair."""
+    if place and place not in _PLACES:
+        raise DecodableError(f"A place is first, middle or last, not {place!r}.")
+    wanted: dict[tuple[str, str], list[int]] = {}
+    starting: set[str] = set()
+    for number, between in enumerate(asked):
+        if between:
+            old, new = (index.phrases.parse(text).patterns for text in between)
+            starting |= set(old)
+            for pair in product(old, new):
+                wanted.setdefault(pair, []).append(number)
+    everything = [number for number, between in enumerate(asked) if not between]
+    found: list[list[tuple[float, int, Step]]] = [[] for _ in asked]
     links = links_of(index.table)
-    open_ = links.fit & (index.sounded <= index.step)
-    numbers = np.flatnonzero(open_).tolist()
-    worth = index.clearness + links.rules.points["inflected"] * links.inflected
-    found: list[tuple[float, str, int, Step]] = []
-    for number in numbers:
-        if wanted and not any(unit.pattern in wanted[0] for unit in links.units[number]):
-            continue  # spares the search for its links
-        for step in links.links(number):
-            there = step.how == CHANGE and open_[step.to] and place in ("", step.place)
-            if there and _asked(links, number, step, wanted):
-                points = float(min(worth[number], worth[step.to]))
-                found.append((-points, links.words[number], number, step))
-    out: list[Pair] = []
-    for number, step in _spread(sorted(found, key=lambda f: (f[0], f[1], f[3].to))):
-        out.append(Pair(links.words[number], links.words[step.to], links.link(number, step)))
-        if len(out) == limit:
-            break
-    return tuple(out)
+    open_ = (links.fit & (index.sounded <= index.step)).tolist()
+    worth = (index.clearness + links.rules.points["inflected"] * links.inflected).tolist()
+    for word in (n for n, is_open in enumerate(open_) if is_open):
+        if not everything and starting.isdisjoint(unit.pattern for unit in links.units[word]):
+            continue
+        for step in links.links(word):
+            if step.how != CHANGE or not open_[step.to] or place not in ("", step.place):
+                continue
+            old_new = links.units[word][step.at].pattern, links.units[step.to][step.at].pattern
+            for number in (*wanted.get(old_new, ()), *(everything if word < step.to else ())):
+                found[number].append((-min(worth[word], worth[step.to]), word, step))
+    return [tuple(_spread(links, sorted(rows), limit)) for rows in found]
 
 
-def _asked(links: WordLinks, number: int, step: Step, wanted: Sequence[frozenset[str]]) -> bool:
-    old, new = links.units[number][step.at], links.units[step.to][step.at]
-    if not wanted:
-        return number < step.to
-    return old.pattern in wanted[0] and new.pattern in wanted[1]
-
-
-def _spread(found: Sequence[tuple[float, str, int, Step]]) -> Iterator[tuple[int, Step]]:
-    """Pairs in order, each word once."""
-    seen: Counter[int] = Counter()
-    for _, _, number, step in found:
-        if not seen[number] and not seen[step.to]:
-            seen[number] = seen[step.to] = 1
-            yield number, step
+def _spread(links: WordLinks, rows: Sequence[tuple[float, int, Step]], limit: int) -> Iterator[Pair]:
+    """Pairs in order, each word once, at most so many."""
+    seen: set[int] = set()
+    given = 0
+    for _, word, step in rows:
+        if seen.isdisjoint((word, step.to)):
+            seen |= {word, step.to}
+            given += 1
+            yield Pair(links.words[word], links.words[step.to], links.link(word, step))
+            if given == limit:
+                return

@@ -131,7 +131,7 @@ def drill(engine: Engine) -> None:
         job(engine.reader("england-appendix-1"))
         times = []
         for reader in readers:
-            engine.judge(reader).bank, engine.words(reader).clearness  # noqa: B018
+            engine.judge(reader).bank, engine.words(reader).clearness
             start = time.process_time()
             job(reader)
             times.append((time.process_time() - start, reader.sequence.name, reader.step))

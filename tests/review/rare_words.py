@@ -1,7 +1,7 @@
 """Makes ``rules/rare_words.txt``: short words and names that the dictionary lacks, so that no made-up word is one of them.
 
 ``python tests/review/rare_words.py FOLDER``: FOLDER holds the lists of SCOWL (*scowl* in Debian, ``/usr/share/dict/scowl``).
-Taken are English, American, British, Canadian and Australian words and names up to size 80, and what people write at least
+Taken are English, American, British, Canadian and Australian words and names of every size, and what people write at least
 as often as ``LEAST`` says (wordfreq), in small letters, with the spelling of one syllable. How a rare word is said is a guess.
 """
 
@@ -18,7 +18,7 @@ import decodable
 from decodable import resources
 from decodable.model import bare, is_vowel
 
-SIZE, LEAST = 80, 2.5
+SIZE, LEAST = 95, 2.5
 ONE_SYLLABLE = re.compile(r"[^aeiouy]*[aeiouy]{1,3}[^aeiouy]*(?:e|es|ed)?")
 KINDS = ("words", "upper", "proper-names")
 HEAD = """\

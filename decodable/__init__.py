@@ -22,7 +22,9 @@ from decodable.accents import DICTIONARY_ACCENT
 from decodable.errors import DecodableError, FaultsError
 
 if TYPE_CHECKING:
+    from decodable.chains import Chain
     from decodable.engine import Engine
+    from decodable.made_up import MadeUp
     from decodable.model import Reading
     from decodable.readers import Reader
     from decodable.report import Report
@@ -38,10 +40,12 @@ __all__ = [
     "find_words",
     "load_reader",
     "load_sequence",
+    "made_up_words",
     "reader",
     "sequence_names",
     "shared_engine",
     "word",
+    "word_chain",
 ]
 
 
@@ -137,3 +141,19 @@ def find_words(
         pattern, place, family, shape, sounds, word_class, pos, known, picture, base, new, whole, region, limit
     )
     return shared_engine().words(reader).find(query)
+
+
+def word_chain(
+    reader: Reader, *, length: int = 6, seed: int = 0, through: Iterable[str] = (), pattern: str = ""
+) -> Chain:
+    """Words that the reader can sound out, each one grapheme and one sound from the one before; see :mod:`chains`."""
+    from decodable.chains import chain
+
+    return chain(shared_engine().words(reader), length=length, seed=seed, through=tuple(through), pattern=pattern)
+
+
+def made_up_words(reader: Reader, *, count: int = 10, seed: int = 0, pattern: str = "") -> tuple[MadeUp, ...]:
+    """Legal spellings of what the reader has been taught that are no words and sound like none; see :mod:`made_up`."""
+    from decodable.made_up import made_up
+
+    return made_up(shared_engine(), reader, count=count, seed=seed, pattern=pattern or None)

@@ -65,10 +65,13 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     from decodable.heteronyms import load
     from decodable.inflection import load_inflections
     from decodable.inventory import load_inventory
+    from decodable.made_up_rules import load_made_up
     from decodable.morphology import load_morphology
     from decodable.patterns import load_patterns, load_tricky_parts
+    from decodable.real_words import load_rare
     from decodable.sounds import load_corrections
     from decodable.text import load_text_rules
+    from decodable.word_links import load_chain_rules
     from decodable.word_order import load_order
 
     folder = resources.rules_dir()
@@ -85,6 +88,7 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     loaders["inflections.toml"] = load_inflections
     loaders["words.toml"] = load_order
     loaders["never_offered.toml"] = load_never_offered
+    loaders |= {"chains.toml": load_chain_rules, "made_up.toml": load_made_up, "rare_words.txt": load_rare}
     for name, loader in loaders.items():
         yield folder / name, lambda loader=loader, name=name: loader(folder / name)  # type: ignore[misc]
     for path in sorted((folder / "accents").glob("*.toml")):

@@ -330,6 +330,13 @@ class WordIndex:
         found: npt.NDArray[np.float64] = out
         return found
 
+    @cached_property
+    def clearness(self) -> npt.NDArray[np.float64]:
+        """How clear each word is in its clearest form, float64 [words]."""
+        out = np.full(len(self.sounded), -np.inf)
+        np.maximum.at(out, self._words_of_forms, self._points)
+        return out
+
     def _offered(self, row: int, word: int, step: int) -> OfferedWord:
         column, meta, text = self.table.column, self.table.meta, self.table.words[word]
         family = int(column("family")[word])

@@ -75,6 +75,45 @@ def test_check_json_format(run: Any, page: Path) -> None:
     assert sum(found["counts"]["tokens"][v] for v in found["counts"]["tokens"] if v != "all") == len(words)
 
 
+def test_chain_and_pairs(run: Any) -> None:
+    status, out, err = run("chain", "--step", "sh", "--length", "4", "--through", "sat")
+    assert (status, err) == (0, "")
+    assert re.search(r"^sat *$", out, re.MULTILINE)
+    assert re.search(r"^\w+ +(change|add|drop) \w+", out, re.MULTILINE)
+    found = json.loads(run("chain", "--step", "sh", "--seed", "3", "--json")[1])
+    assert (found["format"], found["step_id"], found["seed"], len(found["words"])) == (1, "sh", 3, 6)
+    assert "There is no chain at this step: every path was tried." in run("chain", "--step", "1")[1]
+    assert (
+        "Not passed, out of reach in 2 words: ship."
+        in run("chain", "--step", "sh", "--length", "2", "--through", "cat", "--through", "ship")[1]
+    )
+    assert "| sh / ch | ship chip" in run("pairs", "sh", "ch", "--step", "ch", "--markdown")[1]
+    contrasts = json.loads(run("pairs", "--step", "sh", "--limit", "2", "--json")[1])["contrasts"]
+    assert all(1 <= len(c["pairs"]) <= 2 for c in contrasts)
+    assert run("chain", "--step", "sh", "--json", "--markdown")[::2] == (
+        2,
+        "decodable: Choose --json or --markdown, not both.\n",
+    )
+
+
+def test_made_up_words(run: Any) -> None:
+    status, out, err = run("made-up", "--step", "sh", "--count", "5")
+    assert (status, err) == (0, "")
+    assert "None of these is a word. Every reading shown is right." in out
+    found = json.loads(run("made-up", "--step", "sh", "--json")[1])
+    assert len(found["words"]) == 10
+    assert all(word["made_up"] for word in found["words"])
+    assert run("made-up", "zib", "kat")[1] == "zib: could serve\nkat: no, it is a word or a name\n"
+    assert json.loads(run("made-up", "kat", "--json")[1])["asked"] == [
+        {"word": "kat", "refused": "it is a word or a name"}
+    ]
+    assert "1 of 10: every spelling of what is taught was tried" in run("made-up", "--step", "g-o")[1]
+    lines = run("made-up", "--step", "sh", "--with-real", "--markdown", "--count", "3")[1].splitlines()
+    assert lines[2] == "| Made up | Said | Real | Shape |"
+    assert len([line for line in lines if line.startswith("| ")]) == 4
+    assert len(json.loads(run("made-up", "--step", "sh", "--with-real", "--json")[1])["matches"]) == 10
+
+
 def test_several_files_are_texts(run: Any, page: Path) -> None:
     _, out, _ = run("check", str(page), str(page), "--step", "sh", "--json")
     assert [t["file"] for t in json.loads(out)["texts"]] == [str(page)] * 2

@@ -16,6 +16,7 @@ from decodable.errors import DecodableError, FaultsError
 from decodable.inflection import load_inflections
 from decodable.inventory import load_inventory, parse_sounds
 from decodable.lexicon import load_rules, rules_digest
+from decodable.made_up_rules import load_made_up
 from decodable.morphology import load_morphology
 from decodable.never_offered import load_never_offered
 from decodable.patterns import load_patterns
@@ -23,14 +24,17 @@ from decodable.rules import nearest, parse_toml, read_toml
 from decodable.sounds import load_corrections, parse_pronunciation
 from decodable.text import load_text_rules
 from decodable.vocabulary import load_classes
+from decodable.word_links import load_chain_rules
 from decodable.word_order import load_order
 
 RULES = resources.rules_dir()
 EXCEPTIONS = Path(__file__).parent / "cases" / "keyword_exceptions.tsv"
 LOADERS: dict[str, Callable[[Path], object]] = {
+    "chains.toml": load_chain_rules,
     "correspondences.toml": load_inventory,
     "heteronyms.toml": heteronyms.load,
     "inflections.toml": load_inflections,
+    "made_up.toml": load_made_up,
     "morphemes.toml": load_morphology,
     "never_offered.toml": load_never_offered,
     "patterns.toml": load_patterns,

@@ -23,6 +23,8 @@ PAIRS = [
             "words",
             "syllables",
             "tricky_parts",
+            "chains",
+            "made_up",
         )
     ),
     *((f"accents/{p.name}", "accent") for p in sorted((RULES / "accents").glob("*.toml"))),

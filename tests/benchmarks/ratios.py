@@ -112,6 +112,36 @@ def word_index(engine: Engine) -> None:
         )
 
 
+def drill(engine: Engine) -> None:
+    """Chains, pairs and made-up words of every step, warm: the slowest step, in processor time."""
+    from decodable.chains import chain
+    from decodable.made_up import made_up
+    from decodable.pairs import contrasts
+
+    jobs: dict[str, Callable[[Reader], object]] = {
+        "a chain of eight": lambda reader: chain(engine.words(reader), length=8, seed=1),
+        "pairs for all that is confused": lambda reader: contrasts(engine.words(reader)),
+        "ten made-up words": lambda reader: made_up(engine, reader, seed=1),
+    }
+    readers = [
+        engine.reader(name, n) for name in sequence_names() for n in range(1, len(engine.sequence(name).steps) + 1)
+    ]
+    for name, job in jobs.items():
+        job(engine.reader("gull-point"))
+        job(engine.reader("england-appendix-1"))
+        times = []
+        for reader in readers:
+            engine.judge(reader).bank, engine.words(reader).clearness
+            start = time.process_time()
+            job(reader)
+            times.append((time.process_time() - start, reader.sequence.name, reader.step))
+        slowest = max(times)
+        print(
+            f"{name}: slowest of {len(times)} steps {1000 * slowest[0]:.0f} ms ({slowest[1]} {slowest[2]}), "
+            f"median {1000 * statistics.median(t for t, _, _ in times):.0f} ms"
+        )
+
+
 def aligning() -> None:
     """Aligning the whole dictionary on one core."""
     rules = load_rules()
@@ -164,6 +194,7 @@ def main(arguments: list[str]) -> None:
     books(engine, [p for p in paths if p.is_file()])
     dictionary(engine)
     word_index(engine)
+    drill(engine)
     print(f"peak memory so far: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
     aligning()
 

@@ -126,14 +126,15 @@ def find_words(
     whole: bool = False,
     region: str = "",
     limit: int = 0,
+    order: str = "clear",
 ) -> tuple[OfferedWord, ...]:
-    """Words fit for young children that the reader can sound out, the clearest first.
+    """Words fit for young children that the reader can sound out, the clearest first where no order is asked for.
 
     The filters are those of :class:`~decodable.words.Query`; without any, all such words.
     """
     from decodable.words import Query
 
     query = Query(
-        pattern, place, family, shape, sounds, word_class, pos, known, picture, base, new, whole, region, limit
+        pattern, place, family, shape, sounds, word_class, pos, known, picture, base, new, whole, region, limit, order
     )
     return shared_engine().words(reader).find(query)

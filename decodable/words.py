@@ -166,6 +166,20 @@ class WordIndex:
                     break
         return tuple(out)
 
+    def clearest(self, within: Flags) -> npt.NDArray[np.int32]:
+        """The numbers of some words (bool [words]), the clearest first; int32."""
+        rows = np.flatnonzero(within[self._words_of_forms])
+        words = self._words_of_forms[rows[np.lexsort((self._words_of_forms[rows], -self._points[rows]))]]
+        firsts = np.unique(words, return_index=True)[1]
+        found: npt.NDArray[np.int32] = words[np.sort(firsts)]
+        return found
+
+    def printed(self, number: int) -> str:
+        """A word as it is printed (*I* with a capital)."""
+        text: str = self.table.words[number]
+        found: str = self.table.meta["write"].get(text, text)
+        return found
+
     def count(self, query: Query) -> int:
         """How many words answer a query, whatever its limit."""
         return len(self.texts(query))
@@ -176,7 +190,7 @@ class WordIndex:
         for word in self.find(query or Query(base=True)):
             number = int(self.table.column("family")[self.table.index[word.word.lower()]])
             if number >= 0:
-                found.setdefault(self._family_name(number), []).append(word)
+                found.setdefault(self.family_name(number), []).append(word)
         ordered = sorted(found.items(), key=lambda item: (-len(item[1]), item[0]))
         return {name: tuple(words) for name, words in ordered if len(words) > 1}
 
@@ -226,7 +240,7 @@ class WordIndex:
         if query.pattern:
             out &= self.using(self.phrases.parse(query.pattern).patterns, query.place)
         if query.family:
-            out &= column("family") == self._family(query.family)
+            out &= self.in_family(self.family(query.family))
         if query.shape:
             shape, shapes = query.shape.upper(), self.table.meta["shapes"]
             if shape.strip("CV.") or not shape:
@@ -277,7 +291,12 @@ class WordIndex:
         return np.uint64(sum(1 << n for n, c in enumerate(classes) if name in _above(c, classes)))
 
     # ------------------------------------------------------------------ families
-    def _family(self, text: str) -> int:
+    def in_family(self, number: int) -> Flags:
+        """Which words are of a family, bool [words]."""
+        found: Flags = self.table.column("family") == number
+        return found
+
+    def family(self, text: str) -> int:
         """The number of a family; one that is spelled like another must be told by a word."""
         letters, _, keyword = text.strip().lower().removeprefix("-").partition(" as in ")
         if keyword:
@@ -309,7 +328,7 @@ class WordIndex:
         firsts = np.unique(families[order], return_index=True)
         return {int(f): self.table.words[int(order[i])] for f, i in zip(*firsts, strict=True) if f >= 0}
 
-    def _family_name(self, number: int) -> str:
+    def family_name(self, number: int) -> str:
         """``-at``, or ``-ow as in snow`` where the letters alone would not tell."""
         letters = self.table.meta["families"][number].split("|")[0]
         alike = [n for n, name in enumerate(self.table.meta["families"]) if name.split("|")[0] == letters]
@@ -333,7 +352,7 @@ class WordIndex:
         if query.order == "sounds":
             keys.append(sounds)
         elif query.order == "new":
-            if not self.taught_now and not query.pattern:
+            if not self.judge.reader.step and not query.pattern:
                 raise DecodableError("What is new is new at a step: state the step, or name the pattern.")
             asked = self.phrases.parse(query.pattern).patterns if query.pattern else ()
             fresh = self.using(asked or [p for t in self.taught_now for p in t.patterns])[words]
@@ -373,10 +392,10 @@ class WordIndex:
         return found
 
     def _offered(self, row: int, word: int, step: int) -> OfferedWord:
-        column, meta, text = self.table.column, self.table.meta, self.table.words[word]
+        column, meta = self.table.column, self.table.meta
         classes, family = int(column("classes")[row]), int(column("family")[word])
         return OfferedWord(
-            meta["write"].get(text, text),
+            self.printed(word),
             self.table.lemmas[row],
             meta["pos"][column("pos")[row]],
             meta["form"][column("form")[row]],

@@ -15,6 +15,7 @@ from decodable.model import bare
 from decodable.rules import RuleFile, expect_keys, nearest, read_toml
 
 SAYING_KINDS = ("held", "stop", "short")
+ABOUT = ("passage", "words")
 PARTS = ("sounds", "blending", "words", "dictation", "passage", "questions")
 # The numbers that each table must give.
 _NUMBERS = {
@@ -23,6 +24,7 @@ _NUMBERS = {
     "sort": ("least", "most", "words", "odd"),
     "review": ("weeks", "words"),
     "dictation": ("words", "sentences", "rival", "least", "most"),
+    "lesson": ("days", "words", "dictated", "cards", "boxes", "chain", "made_up"),
 }
 
 
@@ -64,8 +66,8 @@ class PracticeRules:
     """Graphemes that have a double box where they are two sounds."""
     parts: tuple[LessonPart, ...]
     """The parts of a lesson, in order."""
-    questions: tuple[str, ...]
-    """What an adult may ask about a passage."""
+    questions: Mapping[str, tuple[str, ...]]
+    """What an adult may ask about a passage, or about words."""
     charts: tuple[Chart, ...]
     """Charts of blends and digraphs."""
 
@@ -133,13 +135,25 @@ def practice_rules(path: Path | None = None) -> PracticeRules:
         charts.append(Chart(table.get("title", ""), tuple(table.get("members", ())), bool(table.get("digraphs"))))
         if not charts[-1].title or not charts[-1].members:
             file.fault(line, "a chart needs title and members")
-    questions = tuple(str(q.get("text", "")) for q in data.get("question", []))
-    if len([q for q in questions if q]) < 2:
-        file.fault(1, "two [[question]] or more are needed, each with its text")
+    questions: dict[str, tuple[str, ...]] = dict.fromkeys(ABOUT, ())
+    for table, line in zip(data.get("question", []), file.header_lines("question"), strict=True):
+        expect_keys(file, line, table, ("about", "text"), "a question")
+        if table.get("about") not in ABOUT or not table.get("text"):
+            file.fault(line, f"a question needs text, and about: {' or '.join(ABOUT)}")
+        else:
+            questions[table["about"]] = (*questions[table["about"]], table["text"])
+    if any(len(texts) < 2 for texts in questions.values()):
+        file.fault(1, f"two [[question]] or more are needed about each of {', '.join(ABOUT)}")
     file.check()
     double = frozenset(boxes["double"])
     return PracticeRules(
-        MappingProxyType(numbers), tuple(gaps), boxes["rule"], double, tuple(parts), questions, tuple(charts)
+        MappingProxyType(numbers),
+        tuple(gaps),
+        boxes["rule"],
+        double,
+        tuple(parts),
+        MappingProxyType(questions),
+        tuple(charts),
     )
 
 

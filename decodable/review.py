@@ -1,7 +1,7 @@
 """Fluency grids, and a plan that brings each pattern back over the weeks after it was new.
 
-In go a reader's words, or the engine and a reader; out come :class:`FluencyGrid` and :class:`ReviewPlan`. Every word of a
-plan can be read in the week in which it stands, and a pattern comes back with other words each time where there are.
+In go a reader's words, or the engine and a reader; out come :class:`FluencyGrid` and :class:`ReviewPlan`. Every word of
+a plan can be read in the week in which it stands, and a pattern comes back with other words where there are any.
 """
 
 from __future__ import annotations

@@ -68,6 +68,8 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     from decodable.patterns import load_patterns, load_tricky_parts
     from decodable.sounds import load_corrections
     from decodable.text import load_text_rules
+    from decodable.practice_rules import practice_rules, sayings
+    from decodable.sentences import sentence_rules
     from decodable.word_order import load_order
 
     folder = resources.rules_dir()
@@ -82,6 +84,7 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     }
     loaders["inflections.toml"] = load_inflections
     loaders["words.toml"] = load_order
+    loaders |= {"practice.toml": practice_rules, "saying_sounds.toml": sayings, "sentences.toml": sentence_rules}
     loaders["never_offered.toml"] = load_never_offered
     for name, loader in loaders.items():
         yield folder / name, lambda loader=loader, name=name: loader(folder / name)  # type: ignore[misc]

@@ -6,8 +6,9 @@ the passage, where there is one, is checked for this reader; what had to be left
 
 from __future__ import annotations
 
+import importlib.util
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +22,7 @@ from decodable.practice import (
     PracticeWords,
     blending_order,
     drawn,
+    in_turn,
     patterns_of,
     practice_words,
     readable,
@@ -212,15 +214,13 @@ def _sounds(index: WordIndex, phrases: Sequence[Phrase]) -> tuple[SoundCard, ...
     rules, steps = practice_rules(), index.judge.reader.sequence.steps
     most = rules.number("lesson", "cards")
     fresh = patterns_of(phrases)
-    back = [
-        pattern
-        for gap in rules.gaps
-        if index.step - gap >= 1
-        for pattern in patterns_of(steps[index.step - gap - 1].teach)
-        if pattern not in fresh
-    ]
-    cards = [card for p in fresh if (card := _card(index, p, True)) is not None]
-    return tuple((*cards, *(c for p in dict.fromkeys(back) if (c := _card(index, p, False)) is not None)))[:most]
+    back = in_turn([patterns_of(steps[index.step - gap - 1].teach) for gap in rules.gaps if index.step > gap])
+    cards: dict[tuple[str, str], SoundCard] = {}
+    for pattern in dict.fromkeys((*fresh, *back)):
+        card = _card(index, pattern, pattern in fresh) if len(cards) < most else None
+        if card is not None:
+            cards.setdefault((card.letters, card.written), card)
+    return tuple(cards.values())
 
 
 def _card(index: WordIndex, pattern: str, new: bool) -> SoundCard | None:
@@ -245,10 +245,17 @@ def _card(index: WordIndex, pattern: str, new: bool) -> SoundCard | None:
 
 
 # ---------------------------------------------------------------------- parts made elsewhere
+def _maker(module: str, name: str) -> Callable[..., Any] | None:
+    """A function of a module, or ``None`` where this version has no such module."""
+    if importlib.util.find_spec(f"decodable.{module}") is None:
+        return None
+    found: Callable[..., Any] = getattr(importlib.import_module(f"decodable.{module}"), name)
+    return found
+
+
 def _chain(index: WordIndex, seed: int, notes: list[str]) -> tuple[str, ...]:
-    try:
-        from decodable.chains import chain
-    except ModuleNotFoundError:
+    chain = _maker("chains", "chain")
+    if chain is None:
         notes.append("No word chain: this version makes none.")
         return ()
     try:
@@ -260,9 +267,8 @@ def _chain(index: WordIndex, seed: int, notes: list[str]) -> tuple[str, ...]:
 
 
 def _made_up(engine: Engine, reader: Reader, seed: int, notes: list[str]) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    try:
-        from decodable.made_up import made_up
-    except ModuleNotFoundError:
+    made_up = _maker("made_up", "made_up")
+    if made_up is None:
         notes.append("No made-up words: this version makes none.")
         return ()
     try:

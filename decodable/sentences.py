@@ -138,14 +138,20 @@ class SentenceMaker:
         self._things: dict[str, list[Lemma]] = {}
         self._verbs: list[Lemma] = []
         self._articles: dict[str, Lemma] = {}
+        self._called: list[str] = []
         self._groups: dict[tuple[str, ...], tuple[list[Lemma], ...]] = {}
         region = self.rules.regions.get(reader.sequence.accent, "")
+        called = self.allowed & self.rules.called
         for lemma in engine.vocabulary.lemmas:
             if lemma.grammar.get("kind") == "article" and lemma.lemma in self.allowed:
                 self._articles[lemma.lemma] = lemma
             if lemma.region not in ("", region) or lemma.known == "later":
                 continue
-            if lemma.pos == "noun" and lemma.lemma in self.allowed and not self.rules.avoid.intersection(lemma.classes):
+            if lemma.pos == "noun" and lemma.lemma in called:
+                self._called.append(lemma.lemma.capitalize())
+            elif (
+                lemma.pos == "noun" and lemma.lemma in self.allowed and not self.rules.avoid.intersection(lemma.classes)
+            ):
                 found = [c for name in lemma.classes for c in classes.above(name)]
                 for key in dict.fromkeys([*found, f"={lemma.lemma}"]):
                     self._things.setdefault(key, []).append(lemma)
@@ -222,8 +228,7 @@ class SentenceMaker:
         people = "person" in slot.choices
         named: list[str] = []
         if people:
-            named = [w.capitalize() for w in sorted(self.rules.called & self.allowed)]
-            named += sorted(n.capitalize() for n in self.reader.names)
+            named = [*self._called, *sorted(n.capitalize() for n in self.reader.names)]
         if named and chance.random() < 0.5:
             name = chance.choice(named)
             used.add(name.lower())
@@ -252,7 +257,7 @@ class SentenceMaker:
         """A noun of the classes: one that is practised where there is one, then one that the verb's frame names."""
         groups = self._groups.get(choices)
         if groups is None:
-            every = {n.lemma: n for c in choices for n in self._things.get(c, ()) if n.lemma not in self.rules.called}
+            every = {n.lemma: n for c in choices for n in self._things.get(c, ())}
             named = [n for n in every.values() if f"={n.lemma}" in choices]
             early = [n for n in every.values() if n.known == "early"]
             practised = [[n for n in group if n.lemma in self.practised] for group in (named, early)]

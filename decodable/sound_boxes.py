@@ -7,6 +7,7 @@ not heard none.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -156,13 +157,29 @@ class SoundWork:
             raise DecodableError(f"The sounds of {word!r} are not known. Fix it: decodable fix {word} --like WORD")
         signs, ipa = transcribed(readings[0], accent(self.index.judge.lexicon.accent))
         pairs = sorted(zip(readings[0].graphemes, signs, strict=True), key=lambda pair: pair[0].at[0])
-        boxes = tuple(_box(g, sign) for g, sign in pairs)
+        boxes = tuple(_box(g, sign, self._taught(g.sounds, g.pattern)) for g, sign in pairs)
         return SoundBoxes(word, ipa, boxes, tuple(self._changes(word, readings[0], changes)))
 
     def words(self, query: Query, *, changes: int = 3) -> tuple[SoundBoxes, ...]:
         """The words that answer a query."""
         found = self.index.find(query, self.index.shown <= self.index.step)
         return tuple(self.boxes(word.word, changes=changes) for word in found)
+
+    # ------------------------------------------------------------------ sounds as taught
+    @cached_property
+    def _usual(self) -> dict[str, str]:
+        """The sound that each correspondence has most often: o in *off* is taught as o in *hot*."""
+        counts: dict[str, Counter[str]] = {}
+        for spelled in self.index.table.spelled:
+            for _, _, sounds, pattern in spelled:
+                counts.setdefault(pattern, Counter())[_unit(sounds)] += 1
+        return {pattern: found.most_common(1)[0][0] for pattern, found in counts.items()}
+
+    def _taught(self, sounds: Sequence[str], pattern: str) -> str:
+        """The sound of a grapheme as it is taught, phonemes joined by +: of a stressed vowel the usual one."""
+        if len(sounds) == 1 and sounds[0][-1] in "12":
+            return self._usual.get(pattern, _unit(sounds))
+        return _unit(sounds)
 
     # ------------------------------------------------------------------ what to change
     @cached_property
@@ -172,7 +189,8 @@ class SoundWork:
         plain = (index.shown <= index.step) & (table.column("syllables") == 1)
         out: dict[Units, str] = {}
         for number in index.clearest(plain).tolist():
-            units = tuple(_unit(sounds) for _, _, sounds, _ in table.spelled[number] if sounds)
+            spelled = sorted(table.spelled[number], key=lambda g: g[1][0])
+            units = tuple(self._taught(sounds, pattern) for _, _, sounds, pattern in spelled if sounds)
             if len(units) > 1:
                 out.setdefault(units, index.printed(number))
         return out
@@ -191,7 +209,7 @@ class SoundWork:
         if limit < 1 or len(reading.syllables) != 1:
             return
         ordered = sorted(reading.graphemes, key=lambda g: g.at[0])
-        units = tuple(_unit(g.sounds) for g in ordered if g.sounds)
+        units = tuple(self._taught(g.sounds, g.pattern) for g in ordered if g.sounds)
         found: list[list[SoundChange]] = []
         for i in range(len(units)):
             rest = units[:i] + units[i + 1 :]
@@ -217,10 +235,11 @@ class SoundWork:
                     yield change
 
 
-def _box(g: Grapheme, sign: str) -> Box:
+def _box(g: Grapheme, sign: str, taught: str) -> Box:
     if not g.sounds:
         return Box(g.letters, g.at, (), "", "", 0, NONE, "", "")
-    saying = sayings().of(g.sounds)
+    weak = len(g.sounds) == 1 and g.sounds[0][-1] == "0"
+    saying = sayings().of(g.sounds if weak else taught.split("+"))
     width = 2 if len(g.sounds) > 1 and g.letters in practice_rules().double else 1
     mark = ARC if "-" in g.letters else DOT if len(g.letters) == 1 else BAR
     return Box(g.letters, g.at, g.sounds, sign, saying.written, width, mark, saying.kind, saying.say)

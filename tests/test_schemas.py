@@ -21,6 +21,9 @@ PAIRS = [
             "never_offered",
             "inflections",
             "words",
+            "practice",
+            "saying_sounds",
+            "sentences",
         )
     ),
     *((f"accents/{p.name}", "accent") for p in sorted((RULES / "accents").glob("*.toml"))),

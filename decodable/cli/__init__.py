@@ -8,7 +8,7 @@ import sys
 
 def main() -> None:
     """Run a command. Exit status: 0 nothing flagged, 1 something flagged, 2 bad input or usage."""
-    from decodable.cli import words  # noqa: F401 (adds its command)
+    from decodable.cli import practice, words  # noqa: F401 (add their commands)
     from decodable.cli.commands import app
     from decodable.errors import DecodableError
 

@@ -211,11 +211,12 @@ _PAIRS: WeakKeyDictionary[WordTable, frozenset[tuple[str, str]]] = WeakKeyDictio
 
 
 def _pairs(table: WordTable) -> frozenset[tuple[str, str]]:
-    """Consonant and vowel patterns that stand side by side in some word for children, so that no c comes before e."""
+    """Patterns side by side in some word for children, so that no c comes before e: of the words with a family."""
     found = _PAIRS.get(table)
     if found is None:
         pairs: set[tuple[str, str]] = set()
-        for spelled in table.spelled:
+        for number in np.flatnonzero(table.column("family") >= 0).tolist():
+            spelled = table.spelled[number]
             ordered: Sequence[Any] = sorted((g for g in spelled if g[2]), key=lambda g: g[1][0])
             pairs |= {(a[3], b[3]) for a, b in pairwise(ordered)}
         found = _PAIRS[table] = frozenset(pairs)

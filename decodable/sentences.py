@@ -134,6 +134,7 @@ class SentenceMaker:
         self.allowed = frozenset(allowed) - several
         self.practised = frozenset(practised)
         self.rules = sentence_rules()
+        self._table = engine.word_table(reader.sequence.accent)
         classes = engine.vocabulary.classes
         self._things: dict[str, list[Lemma]] = {}
         self._verbs: list[Lemma] = []
@@ -275,7 +276,7 @@ class SentenceMaker:
         if not noun.count:
             fit = [a.lemma for a in self._articles.values() if "mass" in a.grammar["with"]]
             return f"{fit[0]} {noun.lemma}" if fit else noun.lemma
-        vowel = is_vowel(self.engine.readings(noun.lemma)[0].sounds[0])
+        vowel = is_vowel(self._table.sounds[self._table.index[noun.lemma]].partition(" ")[0])
         wrong = "consonant" if vowel else "vowel"
         choices = [a.lemma for a in self._articles.values() if a.grammar.get("before") != wrong]
         return f"{chance.choice(choices)} {noun.lemma}" if choices else ""

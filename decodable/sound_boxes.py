@@ -12,11 +12,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from decodable.accents import accent, transcribed
 from decodable.errors import DecodableError
 from decodable.model import Grapheme, Reading, bare
 from decodable.practice_rules import practice_rules, sayings
+from decodable.word_table import WordTable
 from decodable.words import Query, WordIndex
 
 DOT, BAR, ARC, NONE = "dot", "bar", "arc", "none"
@@ -165,20 +167,10 @@ class SoundWork:
         found = self.index.find(query, self.index.shown <= self.index.step)
         return tuple(self.boxes(word.word, changes=changes) for word in found)
 
-    # ------------------------------------------------------------------ sounds as taught
-    @cached_property
-    def _usual(self) -> dict[str, str]:
-        """The sound that each correspondence has most often: o in *off* is taught as o in *hot*."""
-        counts: dict[str, Counter[str]] = {}
-        for spelled in self.index.table.spelled:
-            for _, _, sounds, pattern in spelled:
-                counts.setdefault(pattern, Counter())[_unit(sounds)] += 1
-        return {pattern: found.most_common(1)[0][0] for pattern, found in counts.items()}
-
     def _taught(self, sounds: Sequence[str], pattern: str) -> str:
         """The sound of a grapheme as it is taught, phonemes joined by +: of a stressed vowel the usual one."""
         if len(sounds) == 1 and sounds[0][-1] in "12":
-            return self._usual.get(pattern, _unit(sounds))
+            return usual_sounds(self.index.table).get(pattern, _unit(sounds))
         return _unit(sounds)
 
     # ------------------------------------------------------------------ what to change
@@ -233,6 +225,21 @@ class SoundWork:
                     seen.add(change.word)
                     limit -= 1
                     yield change
+
+
+_USUAL: WeakKeyDictionary[WordTable, dict[str, str]] = WeakKeyDictionary()
+
+
+def usual_sounds(table: WordTable) -> dict[str, str]:
+    """The sound that each correspondence has most often: o in *off* is taught as o in *hot*. Kept with the table."""
+    found = _USUAL.get(table)
+    if found is None:
+        counts: dict[str, Counter[str]] = {}
+        for spelled in table.spelled:
+            for _, _, sounds, pattern in spelled:
+                counts.setdefault(pattern, Counter())[_unit(sounds)] += 1
+        found = _USUAL[table] = {pattern: units.most_common(1)[0][0] for pattern, units in counts.items()}
+    return found
 
 
 def _box(g: Grapheme, sign: str, taught: str) -> Box:

@@ -22,11 +22,14 @@ from decodable.accents import DICTIONARY_ACCENT
 from decodable.errors import DecodableError, FaultsError
 
 if TYPE_CHECKING:
+    from decodable.dictation import Dictation
     from decodable.engine import Engine
+    from decodable.lesson import Lesson
     from decodable.model import Reading
     from decodable.readers import Reader
     from decodable.report import Report
     from decodable.sequence import Sequence
+    from decodable.sorts import WordSort
     from decodable.words import OfferedWord
 
 __version__ = "0.1.0"
@@ -38,6 +41,9 @@ __all__ = [
     "find_words",
     "load_reader",
     "load_sequence",
+    "make_dictation",
+    "make_lesson",
+    "make_sort",
     "reader",
     "sequence_names",
     "shared_engine",
@@ -138,3 +144,26 @@ def find_words(
         pattern, place, family, shape, sounds, word_class, pos, known, picture, base, new, whole, region, limit, order
     )
     return shared_engine().words(reader).find(query)
+
+
+def make_sort(
+    reader: Reader, *, by: str = "sound", headers: Iterable[str] = (), target: Iterable[str] = (), seed: int = 0
+) -> WordSort:
+    """A word sort by sound, spelling or family; see :func:`decodable.sorts.word_sort`."""
+    from decodable.sorts import word_sort
+
+    return word_sort(shared_engine().words(reader), by=by, headers=headers, target=target, seed=seed)
+
+
+def make_dictation(reader: Reader, *, target: Iterable[str] = (), seed: int = 0) -> Dictation:
+    """Words and sentences whose spelling is settled for the reader; see :func:`decodable.dictation.dictation`."""
+    from decodable.dictation import dictation
+
+    return dictation(shared_engine(), reader, target=target, seed=seed)
+
+
+def make_lesson(reader: Reader, *, target: Iterable[str] = (), seed: int = 0) -> Lesson:
+    """A week's lesson for the reader's step; see :func:`decodable.lesson.lesson`."""
+    from decodable.lesson import lesson
+
+    return lesson(shared_engine(), reader, target=target, seed=seed)

@@ -188,7 +188,8 @@ def lesson(engine: Engine, reader: Reader, *, target: Iterable[str] = (), seed: 
     passage = _passage(engine, reader, asked or tuple(p.text for p in phrases))
     if passage is None:
         notes.append("No passage: none of the library can be read at this step.")
-    chain, made_up = _chain(index, seed, notes), _made_up(engine, reader, seed, notes)
+    chain = _chain(index, phrases[0].text if phrases else "", seed, notes)
+    made_up = _made_up(engine, reader, seed, notes)
     return Lesson(
         reader,
         tuple(p.text for p in phrases),
@@ -253,20 +254,26 @@ def _maker(module: str, name: str) -> Callable[..., Any] | None:
     return found
 
 
-def _chain(index: WordIndex, seed: int, notes: list[str]) -> tuple[str, ...]:
+def _chain(index: WordIndex, pattern: str, seed: int, notes: list[str]) -> tuple[str, ...]:
+    """A chain that uses the pattern where it can; empty, with a note, where there is none."""
     chain = _maker("chains", "chain")
     if chain is None:
         notes.append("No word chain: this version makes none.")
         return ()
     try:
-        found = chain(index, length=practice_rules().number("lesson", "chain"), seed=seed)
+        length = practice_rules().number("lesson", "chain")
+        words: tuple[str, ...] = tuple(chain(index, length=length, seed=seed, pattern=pattern).words)
     except DecodableError as error:
         notes.append(f"No word chain: {error}")
         return ()
-    return tuple(found.words)
+    if len(words) < 2:
+        notes.append("No word chain: no two words that can be read differ by one sound.")
+        return ()
+    return words
 
 
 def _made_up(engine: Engine, reader: Reader, seed: int, notes: list[str]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Made-up words with their readings; none, with a note, where there are none."""
     made_up = _maker("made_up", "made_up")
     if made_up is None:
         notes.append("No made-up words: this version makes none.")
@@ -276,6 +283,8 @@ def _made_up(engine: Engine, reader: Reader, seed: int, notes: list[str]) -> tup
     except DecodableError as error:
         notes.append(f"No made-up words: {error}")
         return ()
+    if not found:
+        notes.append("No made-up words: none that sounds like no real word can be made of what is taught.")
     return tuple((item.word, tuple(said.ipa for said in item.readings)) for item in found)
 
 

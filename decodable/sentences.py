@@ -42,6 +42,8 @@ class Pattern:
     """With ``{subject}``, ``{rest}`` and a form of the verb, or a whole sentence."""
     ask: str
     """A question about it."""
+    alive: bool = False
+    """Whether only a person or an animal can do it."""
 
     @property
     def form(self) -> str:
@@ -101,14 +103,14 @@ def sentence_rules(path: Path | None = None) -> SentenceRules:
 def _patterns(file: RuleFile, name: str) -> tuple[Pattern, ...]:
     out: list[Pattern] = []
     for table, line in zip(file.data.get(name, []), file.header_lines(name), strict=True):
-        expect_keys(file, line, table, ("text", "ask"), f"a {name}")
+        expect_keys(file, line, table, ("text", "ask", "alive"), f"a {name}")
         text, ask = str(table.get("text", "")), str(table.get("ask", ""))
         if not text or not ask:
             file.fault(line, f"a {name} needs text and ask")
         for hole in _HOLE.findall(text + ask):
             if hole not in _HOLES:
                 file.fault(line, f"{{{hole}}} is none of {', '.join(_HOLES)}")
-        out.append(Pattern(text, ask))
+        out.append(Pattern(text, ask, bool(table.get("alive", False))))
     return tuple(out)
 
 
@@ -208,6 +210,8 @@ class SentenceMaker:
         if subject is None or any(part is None for part in parts):
             return None
         name, who = subject
+        if way.alive and who == "What":
+            return None
         holes = {"subject": name, "rest": " ".join(p for p in parts if p), "who": who, way.form: verb.forms[way.form]}
         text = _tidy(_HOLE.sub(lambda m: holes[m[1]], way.text))
         words = _words(text)

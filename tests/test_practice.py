@@ -349,6 +349,15 @@ def test_sentences_name_known_people_and_say_a_or_an(engine: Engine) -> None:
     assert all(b[0] not in "aeio" for a, b in words if a == "a")
 
 
+def test_things_do_not_can_or_will(engine: Engine) -> None:
+    """*The van hit the post* is a sentence; nobody would say *The van can hit the post*."""
+    for step in ("th", "s-blends", "igh-ie"):
+        reader = engine.reader("gull-point", step)
+        asked = [s.question for n in range(6) for s in dictation(engine, reader, sentences=6, seed=n).sentences]
+        assert any(q.startswith("What ") for q in asked)
+        assert not [q for q in asked if q.startswith(("What can", "What will"))]
+
+
 def test_each_side_of_the_sea_has_its_own_words(engine: Engine) -> None:
     def texts(sequence: str, step: int | str) -> str:
         reader = engine.reader(sequence, step)

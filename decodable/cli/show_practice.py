@@ -161,7 +161,8 @@ def _boxes(word: SoundBoxes) -> str:
     cells = [f" {b.letters} ┊   " if b.width == 2 else f" {b.letters} " for b in word.boxes if b.width]
     top, low = (seam.join("─" * len(cell) for cell in cells) for seam in "┬┴")
     letters, marks = word.marks
-    lines = [f"┌{top}┐", f"│{'│'.join(cells)}│", f"└{low}┘", f"  {letters}", f"  {marks}"]
+    arrow = "─" * (len(letters) - 1) + "→"
+    lines = [f"┌{top}┐", f"│{'│'.join(cells)}│", f"└{low}┘", f"  {letters}", f"  {marks}", f"  {arrow}"]
     return "\n".join(["```text", *lines, "```"])
 
 

@@ -289,7 +289,7 @@ def _made_up(engine: Engine, reader: Reader, seed: int, notes: list[str]) -> tup
 
 
 def _passage(engine: Engine, reader: Reader, target: Sequence[str]) -> Passage | None:
-    """The passage of the library that practises the target most, of those in which nothing is flagged."""
+    """The passage that practises the target most, of those with nothing flagged and no word that is never offered."""
     best: tuple[float, Passage] | None = None
     for path in sorted(resources.passages_dir().glob("*.md")):
         text = read_source(path).text
@@ -298,7 +298,7 @@ def _passage(engine: Engine, reader: Reader, target: Sequence[str]) -> Passage |
         told = tuple(w.strip() for w in facts.get("told", "").strip("[]").split(",") if w.strip())
         allowed = replace(reader, told=reader.told | {w.lower() for w in told})
         report = engine.check(text, allowed, markdown=True, target=target)
-        if report.flagged:
+        if report.flagged or any(token.key in engine.never_offered for token in report.tokens.types):
             continue
         body = re.sub(r"^\s*# .*\n+", "", text[head.end() :] if head else text)
         same = facts.get("sequence") == reader.sequence.name and facts.get("step") == reader.step_id

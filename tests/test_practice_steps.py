@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from itertools import product
 from typing import Any
 
 import pytest
@@ -25,6 +26,7 @@ from decodable.sound_boxes import SoundWork
 
 pytestmark = pytest.mark.slow
 
+SEEDS = (0, 1, 2)
 SEQUENCES = ("gull-point", "common-core", "england-appendix-1")
 
 
@@ -40,31 +42,33 @@ class Found:
     later: list[tuple[int, str]] = field(default_factory=list)
     """Steps with words of the plan."""
     lesson: dict[str, Any] = field(default_factory=dict)
+    passage: str = ""
 
 
 def _gathered(engine: Engine, reader: Reader) -> Found:
     index, out = engine.words(reader), Found(reader)
     listed = practice_words(index)
     out.words["list"] = {w.word for w in (*listed.new, *listed.review)}
-    for by in WAYS:
+    for by, seed in product(WAYS, SEEDS):
         try:
-            sort = word_sort(index, by=by)
+            sort = word_sort(index, by=by, seed=seed)
         except DecodableError:
             continue
-        out.words[f"sort by {by}"] = set(sort.mixed)
+        out.words[f"sort by {by} {seed}"] = set(sort.mixed)
         assert set(sort.mixed) == {w.word for c in sort.columns for w in c.words} | {w.word for w in sort.odd}
     charts = [entry for chart in blend_charts(index) for entry in chart.entries]
     out.words["charts"] = {w for e in charts for w in e.words} | {e.keyword.word for e in charts if e.keyword}
     with suppress(DecodableError):
-        table = blend_table(index, engine.never_offered)
-        out.cells = [(cell.text, cell.kind) for row in table.cells for cell in row]
+        tables = [blend_table(index, engine.never_offered, seed=seed) for seed in SEEDS]
+        out.cells = [(cell.text, cell.kind) for table in tables for row in table.cells for cell in row]
     out.words["table"] = {text for text, kind in out.cells if kind == WORD}
     work = SoundWork(index)
     boxes = [work.boxes(w.word) for w in (*listed.new, *listed.review)]
     out.words["boxes"] = {c.word for b in boxes for c in b.changes}
-    spoken = dictation(engine, reader, words=8, sentences=4)
-    out.words["dictation"] = {w.word for w in spoken.words}
-    out.sentences = [s.text for s in spoken.sentences]
+    for seed in SEEDS:
+        spoken = dictation(engine, reader, words=8, sentences=4, seed=seed)
+        out.words[f"dictation {seed}"] = {w.word for w in spoken.words}
+        out.sentences += [s.text for s in spoken.sentences]
     with suppress(DecodableError):
         out.words["grid"] = {w for row in fluency_grid(index).rows for w in row}
     out.later = [(w.step, word) for w in review_plan(engine, reader).weeks for r in w.returns for word in r.words]
@@ -80,6 +84,7 @@ def _gathered(engine: Engine, reader: Reader) -> Found:
         *week.chain,
     }
     out.sentences += [d.sentence for d in week.days if d.sentence]
+    out.passage = week.passage.text if week.passage else ""
     return out
 
 
@@ -128,7 +133,7 @@ def test_nothing_unfit(steps: list[Found], engine: Engine) -> None:
     never = engine.never_offered
     for found in steps:
         words = {w for kind in found.words.values() for w in kind} | {w for _, w in found.later}
-        words |= {w.strip(".,?!\"'").lower() for s in found.sentences for w in s.split()}
+        words |= {w.strip(".,?!\"'").lower() for s in (*found.sentences, found.passage) for w in s.split()}
         assert [w for w in sorted(words) if w in never] == []
         assert [text for text, _ in found.cells if text in never or never.unfit_made_up(text, [])] == []
 

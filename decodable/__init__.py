@@ -23,12 +23,15 @@ from decodable.errors import DecodableError, FaultsError
 
 if TYPE_CHECKING:
     from decodable.chains import Chain
+    from decodable.dictation import Dictation
     from decodable.engine import Engine
+    from decodable.lesson import Lesson
     from decodable.made_up import MadeUp
     from decodable.model import Reading
     from decodable.readers import Reader
     from decodable.report import Report
     from decodable.sequence import Sequence
+    from decodable.sorts import WordSort
     from decodable.words import OfferedWord
 
 __version__ = "0.1.0"
@@ -41,6 +44,9 @@ __all__ = [
     "load_reader",
     "load_sequence",
     "made_up_words",
+    "make_dictation",
+    "make_lesson",
+    "make_sort",
     "reader",
     "sequence_names",
     "shared_engine",
@@ -130,15 +136,16 @@ def find_words(
     whole: bool = False,
     region: str = "",
     limit: int = 0,
+    order: str = "clear",
 ) -> tuple[OfferedWord, ...]:
-    """Words fit for young children that the reader can sound out, the clearest first.
+    """Words fit for young children that the reader can sound out, the clearest first where no order is asked for.
 
     The filters are those of :class:`~decodable.words.Query`; without any, all such words.
     """
     from decodable.words import Query
 
     query = Query(
-        pattern, place, family, shape, sounds, word_class, pos, known, picture, base, new, whole, region, limit
+        pattern, place, family, shape, sounds, word_class, pos, known, picture, base, new, whole, region, limit, order
     )
     return shared_engine().words(reader).find(query)
 
@@ -157,3 +164,26 @@ def made_up_words(reader: Reader, *, count: int = 10, seed: int = 0, pattern: st
     from decodable.made_up import made_up
 
     return made_up(shared_engine(), reader, count=count, seed=seed, pattern=pattern or None)
+
+
+def make_sort(
+    reader: Reader, *, by: str = "sound", headers: Iterable[str] = (), target: Iterable[str] = (), seed: int = 0
+) -> WordSort:
+    """A word sort by sound, spelling or family; see :func:`decodable.sorts.word_sort`."""
+    from decodable.sorts import word_sort
+
+    return word_sort(shared_engine().words(reader), by=by, headers=headers, target=target, seed=seed)
+
+
+def make_dictation(reader: Reader, *, target: Iterable[str] = (), seed: int = 0) -> Dictation:
+    """Words and sentences whose spelling is settled for the reader; see :func:`decodable.dictation.dictation`."""
+    from decodable.dictation import dictation
+
+    return dictation(shared_engine(), reader, target=target, seed=seed)
+
+
+def make_lesson(reader: Reader, *, target: Iterable[str] = (), seed: int = 0) -> Lesson:
+    """A week's lesson for the reader's step; see :func:`decodable.lesson.lesson`."""
+    from decodable.lesson import lesson
+
+    return lesson(shared_engine(), reader, target=target, seed=seed)

@@ -19,6 +19,7 @@ from decodable.lexicon import Lexicon
 from decodable.model import bare, is_vowel
 from decodable.never_offered import FILE as NEVER_FILE
 from decodable.never_offered import load_never_offered
+from decodable.rules import read_toml
 from decodable.vocabulary import BASE, PARTS_OF_SPEECH, read_vocabulary
 from decodable.word_table import TRUSTED
 
@@ -68,7 +69,9 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     from decodable.made_up_rules import load_made_up
     from decodable.morphology import load_morphology
     from decodable.patterns import load_patterns, load_tricky_parts
+    from decodable.practice_rules import sayings
     from decodable.real_words import load_rare
+    from decodable.sentences import sentence_rules
     from decodable.sounds import load_corrections
     from decodable.text import load_text_rules
     from decodable.word_links import load_chain_rules
@@ -87,6 +90,11 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     }
     loaders["inflections.toml"] = load_inflections
     loaders["words.toml"] = load_order
+    loaders |= {
+        "practice.toml": lambda path: _check_practice(engine, path),
+        "saying_sounds.toml": sayings,
+        "sentences.toml": sentence_rules,
+    }
     loaders["never_offered.toml"] = load_never_offered
     loaders |= {"chains.toml": load_chain_rules, "made_up.toml": load_made_up, "rare_words.txt": load_rare}
     for name, loader in loaders.items():
@@ -96,6 +104,21 @@ def _shipped(engine: Engine) -> Iterable[tuple[Path, Callable[[], object]]]:
     for path in sorted((folder / "sequences").glob("*.toml")):
         yield path, lambda path=path: engine.sequence(path)  # type: ignore[misc]
     yield folder / "vocabulary", lambda: check_vocabulary(engine)
+
+
+def _check_practice(engine: Engine, path: Path) -> None:
+    """The settings of practice, and that what its charts list can be taught."""
+    from decodable.practice_rules import practice_rules
+
+    faults = []
+    for member in (m for chart in practice_rules(path).charts for m in chart.members):
+        try:
+            engine.phrases.parse(member)
+        except DecodableError as error:
+            line = read_toml(path).line_of(repr(member).replace("'", '"'))
+            faults.append(f"{path.name}:{line}: {error}")
+    if faults:
+        raise FaultsError(faults)
 
 
 def check_vocabulary(engine: Engine, folder: Path | None = None, own: Path | None = None) -> None:

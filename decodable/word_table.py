@@ -107,6 +107,12 @@ class WordTable:
         return self.lines("graphemes")
 
     @cached_property
+    def spelled(self) -> list[list[tuple[str, list[int], list[str], str]]]:
+        """The graphemes of each word, each as letters, positions, sounds, pattern."""
+        found: list[list[tuple[str, list[int], list[str], str]]] = json.loads(f"[{','.join(self.graphemes)}]")
+        return found
+
+    @cached_property
     def sounds(self) -> list[str]:
         """The sounds of each word, joined by spaces."""
         return self.lines("sounds")

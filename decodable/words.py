@@ -7,7 +7,7 @@ In go a judge (a reader ready to judge) and the compiled vocabulary; out comes a
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import compress
@@ -27,6 +27,7 @@ from decodable.word_order import OrderRules
 from decodable.word_table import FIRST, LAST, MIDDLE, WordTable
 
 PLACES = {"first": FIRST, "middle": MIDDLE, "last": LAST}
+ORDERS = ("clear", "sounds", "new")
 # A family named by its letters alone is the largest one, if it has this many times the words of the next.
 _CLEARLY = 4
 Steps = npt.NDArray[np.int32]
@@ -65,6 +66,9 @@ class Query:
     """us or uk: without the words of the other side; empty: both."""
     limit: int = 0
     """At most so many; 0: all."""
+    order: str = "clear"
+    """clear: the clearest first. sounds: words of two sounds, then three, then four ... new: the words that use what
+    this step teaches (the shortest first while blending is new), then a mixed review of the steps before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +130,9 @@ class WordIndex:
         by_sense = np.minimum.reduceat(by_reading, table.column("reading_start")[:-1])
         self.sounded: Steps = np.maximum.reduceat(by_sense, table.column("sense_start")[:-1])
         """First step at which each word can be sounded out, int32 [words]."""
+        shown = by_reading[table.column("reading_start")[table.column("sense_start")[:-1]]]
+        self.shown: Steps = np.maximum(self.sounded, shown)
+        """The same in the reading that the table shows, not in a variant of it; int32 [words]."""
 
     @cached_property
     def whole(self) -> Steps:
@@ -139,23 +146,40 @@ class WordIndex:
         return out
 
     # ------------------------------------------------------------------ questions
-    def find(self, query: Query) -> tuple[OfferedWord, ...]:
-        """The words that answer a query, the clearest first; each word once, in the form that answers best."""
+    def find(self, query: Query, within: Flags | None = None) -> tuple[OfferedWord, ...]:
+        """The words that answer a query, in its order; each word once, in the form that answers best.
+
+        ``within``, bool [words], narrows the words further.
+        """
         steps, admitted = self._readable(query)
         admitted &= self._of_words(query)
-        forms = self._of_forms(query) & admitted[self.table.column("form_word")]
-        rows = np.flatnonzero(forms)
-        order = np.lexsort((self.table.column("form_word")[rows], -self._points[rows]))
+        if within is not None:
+            admitted &= within
+        rows = self._in_order(np.flatnonzero(self._of_forms(query) & admitted[self._words_of_forms]), query, steps)
         out: list[OfferedWord] = []
         seen: set[int] = set()
-        for row in rows[order].tolist():
-            word = int(self.table.column("form_word")[row])
+        for row in rows.tolist():
+            word = int(self._words_of_forms[row])
             if word not in seen:
                 seen.add(word)
                 out.append(self._offered(row, word, int(steps[word])))
                 if len(out) == query.limit:
                     break
         return tuple(out)
+
+    def clearest(self, within: Flags) -> npt.NDArray[np.int32]:
+        """The numbers of some words (bool [words]), the clearest first; int32."""
+        rows = np.flatnonzero(within[self._words_of_forms])
+        words = self._words_of_forms[rows[np.lexsort((self._words_of_forms[rows], -self._points[rows]))]]
+        firsts = np.unique(words, return_index=True)[1]
+        found: npt.NDArray[np.int32] = words[np.sort(firsts)]
+        return found
+
+    def printed(self, number: int) -> str:
+        """A word as it is printed (*I* with a capital)."""
+        text: str = self.table.words[number]
+        found: str = self.table.meta["write"].get(text, text)
+        return found
 
     def count(self, query: Query) -> int:
         """How many words answer a query, whatever its limit."""
@@ -167,7 +191,7 @@ class WordIndex:
         for word in self.find(query or Query(base=True)):
             number = int(self.table.column("family")[self.table.index[word.word.lower()]])
             if number >= 0:
-                found.setdefault(self._family_name(number), []).append(word)
+                found.setdefault(self.family_name(number), []).append(word)
         ordered = sorted(found.items(), key=lambda item: (-len(item[1]), item[0]))
         return {name: tuple(words) for name, words in ordered if len(words) > 1}
 
@@ -215,9 +239,9 @@ class WordIndex:
         if query.place and not query.pattern:
             raise DecodableError(f"A place ({query.place}) is where a pattern stands: name the pattern, too.")
         if query.pattern:
-            out &= self._using(self.phrases.parse(query.pattern), query.place)
+            out &= self.using(self.phrases.parse(query.pattern).patterns, query.place)
         if query.family:
-            out &= column("family") == self._family(query.family)
+            out &= self.in_family(self.family(query.family))
         if query.shape:
             shape, shapes = query.shape.upper(), self.table.meta["shapes"]
             if shape.strip("CV.") or not shape:
@@ -227,9 +251,10 @@ class WordIndex:
             out &= column("sound_count") == query.sounds
         return out
 
-    def _using(self, phrase: Phrase, place: str) -> Flags:
+    def using(self, patterns: Iterable[str], place: str = "") -> Flags:
+        """Which words use any of some patterns (blends, shapes, affixes, rimes), there or anywhere; bool [words]."""
         uses = self.table.uses
-        numbers = [uses[p] for p in phrase.patterns if p in uses]
+        numbers = [uses[p] for p in patterns if p in uses]
         hits = np.isin(self.table.column("uses"), numbers)
         if place:
             hits &= (self.table.column("uses_place") & _choice(place, PLACES, "place")) > 0
@@ -267,7 +292,12 @@ class WordIndex:
         return [n for n, c in enumerate(classes) if name in _above(c, classes)]
 
     # ------------------------------------------------------------------ families
-    def _family(self, text: str) -> int:
+    def in_family(self, number: int) -> Flags:
+        """Which words are of a family, bool [words]."""
+        found: Flags = self.table.column("family") == number
+        return found
+
+    def family(self, text: str) -> int:
         """The number of a family; one that is spelled like another must be told by a word."""
         letters, _, keyword = text.strip().lower().removeprefix("-").partition(" as in ")
         if keyword:
@@ -299,7 +329,7 @@ class WordIndex:
         firsts = np.unique(families[order], return_index=True)
         return {int(f): self.table.words[int(order[i])] for f, i in zip(*firsts, strict=True) if f >= 0}
 
-    def _family_name(self, number: int) -> str:
+    def family_name(self, number: int) -> str:
         """``-at``, or ``-ow as in snow`` where the letters alone would not tell."""
         letters = self.table.meta["families"][number].split("|")[0]
         alike = [n for n, name in enumerate(self.table.meta["families"]) if name.split("|")[0] == letters]
@@ -308,6 +338,38 @@ class WordIndex:
         return f"-{letters}" if plain else f"-{letters} as in {self._family_words[number]}"
 
     # ------------------------------------------------------------------ order and values
+    @property
+    def taught_now(self) -> tuple[Phrase, ...]:
+        """What this very step teaches; nothing where no step is stated."""
+        reader = self.judge.reader
+        return reader.sequence.steps[reader.step - 1].teach if reader.step else ()
+
+    def _in_order(self, rows: npt.NDArray[np.intp], query: Query, steps: Steps) -> npt.NDArray[np.intp]:
+        """Rows of forms in the order asked for."""
+        _choice(query.order, dict.fromkeys(ORDERS, 0), "order")
+        words = self._words_of_forms[rows]
+        keys: list[npt.NDArray[Any]] = [words, -self._points[rows]]
+        sounds = self.table.column("sound_count")[words]
+        if query.order == "sounds":
+            keys.append(sounds)
+        elif query.order == "new":
+            if not self.judge.reader.step and not query.pattern:
+                raise DecodableError("What is new is new at a step: state the step, or name the pattern.")
+            asked = self.phrases.parse(query.pattern).patterns if query.pattern else ()
+            fresh = self.using(asked or [p for t in self.taught_now for p in t.patterns])[words]
+            keys += [np.where(fresh, 0, -steps[words]), np.where(fresh, 0, self._turns(rows, words, steps))]
+            keys += [np.where(fresh, sounds, 0)] if self.blending_is_new else []
+            keys.append(~fresh)
+        return rows[np.lexsort(keys)]
+
+    def _turns(self, rows: npt.NDArray[np.intp], words: npt.NDArray[np.int32], steps: Steps) -> npt.NDArray[np.int64]:
+        """For each form, how many clearer words there are of its step: taking turns, the steps are mixed."""
+        out = np.zeros(len(rows), np.int64)
+        order = np.lexsort((words, -self._points[rows], steps[words]))
+        starts = np.flatnonzero(np.diff(steps[words][order], prepend=-1))
+        out[order] = np.arange(len(rows)) - np.repeat(starts, np.diff(starts, append=len(rows)))
+        return out
+
     @cached_property
     def blending_is_new(self) -> bool:
         """Whether nothing that joins consonants has been taught to this reader yet."""
@@ -338,10 +400,10 @@ class WordIndex:
         return out
 
     def _offered(self, row: int, word: int, step: int) -> OfferedWord:
-        column, meta, text = self.table.column, self.table.meta, self.table.words[word]
+        column, meta = self.table.column, self.table.meta
         family = int(column("family")[word])
         return OfferedWord(
-            meta["write"].get(text, text),
+            self.printed(word),
             self.table.lemmas[row],
             meta["pos"][column("pos")[row]],
             meta["form"][column("form")[row]],

@@ -259,7 +259,7 @@ def test_output_for_machines(engine: Engine) -> None:
     ("one", "other", "inside", "place"),
     [
         ("b", "d", ("big", "dig"), ""),
-        ("b", "d", ("rib", "rid"), "last"),
+        ("b", "d", ("rob", "rod"), "last"),
         ("e", "i", ("set", "sit"), ""),
         ("sh", "ch", ("ship", "chip"), "first"),
         ("a", "a-e", ("tap", "tape"), ""),

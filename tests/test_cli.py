@@ -148,6 +148,52 @@ def test_word_from_standard_input_and_misreading(run: Any) -> None:
     assert "would probably say: S AE IH D" in out
 
 
+PRACTICE = [
+    ["families", "--step", "sh"],
+    ["sort", "--step", "sh", "--seed", "2"],
+    ["blends", "--step", "l-blends"],
+    ["blends", "--step", "l-blends", "--table"],
+    ["boxes", "fox", "cake", "--step", "sh"],
+    ["dictate", "--step", "sh", "--name", "Pip"],
+    ["grid", "--step", "sh", "--seed", "4"],
+    ["review", "--step", "sh", "--weeks", "4"],
+    ["lesson", "--step", "sh", "--target", "sh"],
+]
+
+
+@pytest.mark.parametrize("command", PRACTICE, ids=" ".join)
+def test_practice_in_three_forms(run: Any, command: list[str]) -> None:
+    status, shown, err = run(*command)
+    assert (status, err) == (0, "")
+    sheet = run(*command, "--markdown")[1]
+    assert sheet.startswith("# ")
+    assert sheet == run(*command, "--markdown")[1]
+    title = sheet.splitlines()[0].removeprefix("# ")
+    assert title in shown
+    found = json.loads(run(*command, "--json")[1])
+    assert (found["format"], found["sequence"], found["step"]) == (1, "gull-point", 14 if "sh" in command else 20)
+    assert len(found) > 4
+
+
+@pytest.mark.parametrize(
+    ("command", "what"),
+    [
+        (["lesson"], "state the step"),
+        (["sort", "--step", "sh", "--by", "colour"], "Sort by one of"),
+        (["grid", "--step", "first-sounds"], "no two words for a grid"),
+        (["boxes", "qzxv"], "decodable fix qzxv"),
+        (["dictate", "--step", "sh", "--json", "--markdown"], "not both"),
+        (["review", "--step", "nowhere"], "has no step 'nowhere'"),
+    ],
+    ids=lambda v: " ".join(v) if isinstance(v, list) else None,
+)
+def test_practice_asked_wrongly(run: Any, command: list[str], what: str) -> None:
+    status, out, err = run(*command)
+    assert (status, out) == (2, "")
+    assert what in err
+    assert err.count("\n") == 1
+
+
 @pytest.mark.parametrize("command", [["sequences"], ["steps", "gull-point"], ["rules"], ["rules", "--count"]])
 def test_other_commands_and_their_json(run: Any, command: list[str]) -> None:
     status, out, err = run(*command)

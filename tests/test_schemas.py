@@ -25,6 +25,9 @@ PAIRS = [
             "tricky_parts",
             "chains",
             "made_up",
+            "practice",
+            "saying_sounds",
+            "sentences",
         )
     ),
     *((f"accents/{p.name}", "accent") for p in sorted((RULES / "accents").glob("*.toml"))),

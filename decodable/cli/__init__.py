@@ -8,7 +8,7 @@ import sys
 
 def main() -> None:
     """Run a command. Exit status: 0 nothing flagged, 1 something flagged, 2 bad input or usage."""
-    from decodable.cli import drill, words  # noqa: F401 (they add their commands)
+    from decodable.cli import drill, practice, words  # noqa: F401 (they add their commands)
     from decodable.cli.commands import app
     from decodable.errors import DecodableError
 

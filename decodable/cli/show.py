@@ -43,6 +43,17 @@ def console() -> Console:
     return Console(highlight=False, soft_wrap=not sys.stdout.isatty())
 
 
+def markdown(text: str, *, plain: bool) -> None:
+    """A Markdown text laid out for the terminal, or as it stands."""
+    from rich.markdown import Markdown
+
+    clean = "\n".join(_visible(line) for line in text.split("\n"))
+    if plain:
+        sys.stdout.write(clean)
+    else:
+        console().print(Markdown(clean))
+
+
 def compiling() -> Callable[[int, int], None]:
     """A progress line for the one time that the dictionary must be compiled."""
 

@@ -11,6 +11,7 @@ from decodable.words import OfferedWord, Query, WordIndex
 
 _HEADINGS = ("Word", "Letters", "Kind", "Known", "Picture", "From step")
 _COUNTED = {"theme": "Theme", "pos": "Part of speech", "known": "Known", "class": "Class"}
+_ORDERED = {"clear": ", the clearest first", "sounds": ", the shortest first", "new": ", the new pattern first"}
 # Between graphemes, as teachers write sound buttons on a line.
 _DOT = "\N{MIDDLE DOT}"
 
@@ -59,7 +60,7 @@ def _heading(index: WordIndex) -> str:
 
 def _count(index: WordIndex, query: Query, shown: int) -> str:
     count = index.count(query)
-    return f"{count} words" if shown == count else f"{shown} of {count} words, the clearest first"
+    return f"{count} words" if shown == count else f"{shown} of {count} words{_ORDERED[query.order]}"
 
 
 def _cells(word: OfferedWord) -> tuple[str, ...]:

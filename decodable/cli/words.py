@@ -50,6 +50,12 @@ def words(
     new: Annotated[bool, typer.Option("--new", help="Only words that this very step frees.")] = False,
     whole: Annotated[bool, typer.Option("--whole", help="Also words taught whole.")] = False,
     region: Annotated[str, typer.Option(help="us or uk: without words of the other side only.")] = "",
+    order: Annotated[
+        str,
+        typer.Option(
+            help="clear: the clearest first; sounds: two, then three ...; new: this step's, then a mixed review."
+        ),
+    ] = "clear",
     limit: Annotated[int, typer.Option(help="At most so many; 0: all.", min=0)] = 60,
     count: Annotated[
         bool, typer.Option("--count", help="Only how many, by theme, class and part of speech (without plurals ...).")
@@ -63,6 +69,8 @@ def words(
     decodable words --step sh --pattern sh --new
     decodable words --step sh --shape CVC --class animal --picture
     decodable words --step igh-ie --family -ight --markdown
+    decodable words --step l-blends --pattern bl- --order sounds
+    decodable words --step th --order new
     decodable words --count
     """
     from decodable.cli import show_words
@@ -99,6 +107,7 @@ def words(
         whole=whole,
         region=region,
         limit=limit,
+        order=order,
     )
     index = engine.words(found)
     if count:

@@ -14,6 +14,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import spacy
@@ -21,6 +22,7 @@ import spacy
 from decodable import resources
 from decodable.compiling import make_analyser, source_dictionary
 from decodable.engine import Engine
+from decodable.errors import DecodableError
 from decodable.judge import Judge
 from decodable.judging import need_steps, reading_steps, taught, word_steps
 from decodable.lexicon import load_rules
@@ -142,6 +144,46 @@ def drill(engine: Engine) -> None:
         )
 
 
+def practice(engine: Engine) -> None:
+    """Lists, sorts, blends, boxes, dictation and a lesson for every step, warm: the slowest step, in processor time."""
+    from decodable.blends import blend_charts
+    from decodable.dictation import dictation
+    from decodable.lesson import lesson
+    from decodable.practice import practice_words
+    from decodable.review import fluency_grid, review_plan
+    from decodable.sorts import word_sort
+    from decodable.sound_boxes import SoundWork
+    from decodable.words import Query
+
+    jobs: dict[str, Callable[[Reader], object]] = {
+        "60 words, the new pattern first": lambda reader: engine.words(reader).find(Query(order="new", limit=60)),
+        "a practice list": lambda reader: practice_words(engine.words(reader), seed=1),
+        "a sort by sound": lambda reader: word_sort(engine.words(reader), seed=1),
+        "blend charts": lambda reader: blend_charts(engine.words(reader)),
+        "a grid": lambda reader: fluency_grid(engine.words(reader)),
+        "boxes for one word": lambda reader: SoundWork(engine.words(reader)).boxes("ship"),
+        "words to dictate": lambda reader: dictation(engine, reader, sentences=0),
+        "words and two sentences to dictate": lambda reader: dictation(engine, reader),
+        "a plan of six weeks": lambda reader: review_plan(engine, reader),
+        "a lesson": lambda reader: lesson(engine, reader),
+    }
+    sequences = [engine.sequence(name) for name in sequence_names()]
+    readers = [engine.reader(s, n) for s in sequences for n in range(1, len(s.steps) + 1)]
+    for name, job in jobs.items():
+        times = []
+        for reader in readers:
+            with suppress(DecodableError):  # the first steps have no words for a sort or a grid
+                job(reader)
+                start = time.process_time()
+                job(reader)
+                times.append((time.process_time() - start, reader.sequence.name, reader.step))
+        slowest, median = max(times), statistics.median(t for t, _, _ in times)
+        where = f"{slowest[1]} {slowest[2]}"
+        print(
+            f"{name}: slowest of {len(times)} steps {1000 * slowest[0]:.0f} ms ({where}), median {1000 * median:.0f} ms"
+        )
+
+
 def aligning() -> None:
     """Aligning the whole dictionary on one core."""
     rules = load_rules()
@@ -195,6 +237,7 @@ def main(arguments: list[str]) -> None:
     dictionary(engine)
     word_index(engine)
     drill(engine)
+    practice(engine)
     print(f"peak memory so far: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
     aligning()
 

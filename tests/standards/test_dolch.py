@@ -51,7 +51,8 @@ def test_summary(
     with capsys.disabled():
         print(
             f"\nDolch (1936), {name}: of {len(words)} words {len(sounded)} can be sounded out at the end, "
-            f"{len(whole)} are taught whole, {len(irregular)} are irregular: {', '.join(irregular)}"
+            f"{len(whole)} are taught whole, {len(irregular)} are irregular: {', '.join(irregular)}\n"
+            f"Sounded out: {', '.join(sounded)}\nTaught whole only: {', '.join(w for w in whole if w not in sounded)}"
         )
     assert len(words) == 220
     assert len(entries) == len(words)

@@ -54,7 +54,7 @@ sit sip     change t p last
 sip ship    change s sh first
 ship shop   change i o middle
 cap cape    change a a-e middle
-rid ride    change i i-e middle
+hid hide    change i i-e middle
 fox fog     change x g last
 quit kit    change qu k first
 top stop    add - s first

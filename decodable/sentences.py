@@ -44,6 +44,8 @@ class Pattern:
     """A question about it."""
     alive: bool = False
     """Whether only a person or an animal can do it."""
+    deed: bool = False
+    """Whether the verb must say what is done, not how things stand (*can like*, *is having*)."""
 
     @property
     def form(self) -> str:
@@ -63,6 +65,8 @@ class SentenceRules:
     """People who are called so: *Dad*."""
     avoid: frozenset[str]
     """Classes whose nouns want more than an article (*the leg* of whom?)."""
+    states: frozenset[str]
+    """Verbs that say how things stand."""
     regions: Mapping[str, str]
     """Accent to the region whose words it uses."""
 
@@ -83,7 +87,9 @@ class Sentence:
 def sentence_rules(path: Path | None = None) -> SentenceRules:
     """Read and check ``sentences.toml``; all faults at once, each as ``file:line``."""
     file = read_toml(path or resources.rules_dir() / "sentences.toml")
-    expect_keys(file, 1, file.data, ("title", "called", "avoid", "regions", "sentence", "fixed"), "the sentences")
+    expect_keys(
+        file, 1, file.data, ("title", "called", "avoid", "states", "regions", "sentence", "fixed"), "the sentences"
+    )
     patterns, fixed = _patterns(file, "sentence"), _patterns(file, "fixed")
     for pattern in patterns:
         if not pattern.form or "{subject}" not in pattern.text or "{rest}" not in pattern.text:
@@ -95,22 +101,21 @@ def sentence_rules(path: Path | None = None) -> SentenceRules:
             )
     file.check()
     regions = MappingProxyType(dict(file.data.get("regions", {})))
-    return SentenceRules(
-        patterns, fixed, frozenset(file.data.get("called", ())), frozenset(file.data.get("avoid", ())), regions
-    )
+    called, avoid, states = (frozenset(file.data.get(key, ())) for key in ("called", "avoid", "states"))
+    return SentenceRules(patterns, fixed, called, avoid, states, regions)
 
 
 def _patterns(file: RuleFile, name: str) -> tuple[Pattern, ...]:
     out: list[Pattern] = []
     for table, line in zip(file.data.get(name, []), file.header_lines(name), strict=True):
-        expect_keys(file, line, table, ("text", "ask", "alive"), f"a {name}")
+        expect_keys(file, line, table, ("text", "ask", "alive", "deed"), f"a {name}")
         text, ask = str(table.get("text", "")), str(table.get("ask", ""))
         if not text or not ask:
             file.fault(line, f"a {name} needs text and ask")
         for hole in _HOLE.findall(text + ask):
             if hole not in _HOLES:
                 file.fault(line, f"{{{hole}}} is none of {', '.join(_HOLES)}")
-        out.append(Pattern(text, ask, bool(table.get("alive", False))))
+        out.append(Pattern(text, ask, bool(table.get("alive", False)), bool(table.get("deed", False))))
     return tuple(out)
 
 
@@ -192,7 +197,11 @@ class SentenceMaker:
         """Sentences in an order drawn by chance, of verbs known early first."""
         ways = [p for p in self.rules.patterns if self.allowed.issuperset(_words(_HOLE.sub("", p.text)))]
         choices = [
-            (v, f, w) for v in self._verbs for f in v.frames for w in ways if v.forms.get(w.form) in self.allowed
+            (v, f, w)
+            for v in self._verbs
+            for f in v.frames
+            for w in ways
+            if v.forms.get(w.form) in self.allowed and not (w.deed and v.lemma in self.rules.states)
         ]
         chance.shuffle(choices)
         choices.sort(key=lambda choice: choice[0].known)

@@ -6,12 +6,14 @@ folder; a page can be checked meanwhile with its own words alone compiled (:func
 
 from __future__ import annotations
 
+import gc
 import json
 import re
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -66,6 +68,19 @@ def source_dictionary(rules: Rules, folder: Path | None = None) -> Dictionary:
     return corrected(source, frequency, corrections, contracted)
 
 
+@contextmanager
+def _without_collection() -> Iterator[None]:
+    """Without the search for unreachable cycles, which finds none here and takes an eighth of the time."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
+
+
+@_without_collection()
 def compile_lexicon(
     folder: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
